@@ -1,0 +1,1 @@
+"""What a weld is: sheets, surfaces, electrodes, settings, size rules, published settings."""

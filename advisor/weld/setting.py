@@ -1,0 +1,109 @@
+"""What is dialled in for one weld."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from advisor.errors import InputError
+
+#: Two settings are the same when they agree to half a step of a machine's dial.
+CURRENT_STEP_KA, TIME_STEP_MS, FORCE_STEP_KN = 0.1, 1.0, 0.1
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One setting of the machine.
+
+    Parameters
+    ----------
+    current_kA : float
+        Weld current. [kA]
+    weld_ms : float
+        Time with current on, all pulses together, pre-pulse left out. [ms]
+    force_kN : float
+        Electrode force. [kN]
+    squeeze_ms, hold_ms : float
+        Force on before the current, and after it. [ms]
+    pulses : int
+        Number of equal pulses that share `weld_ms`.
+    pause_ms : float
+        Pause between two pulses. [ms]
+    pre_current_kA, pre_ms : float
+        Current and length of a pulse before the weld; both 0 for none. [kA], [ms]
+    """
+
+    current_kA: float
+    weld_ms: float
+    force_kN: float
+    squeeze_ms: float = 0.0
+    hold_ms: float = 0.0
+    pulses: int = 1
+    pause_ms: float = 0.0
+    pre_current_kA: float = 0.0
+    pre_ms: float = 0.0
+
+    def __post_init__(self) -> None:
+        _positive("weld current", self.current_kA, "kA", 0.3, 40)
+        _positive("weld time", self.weld_ms, "ms", 10, 5000)
+        _positive("electrode force", self.force_kN, "kN", 0.05, 20)
+        for name, value in (
+            ("squeeze time", self.squeeze_ms),
+            ("hold time", self.hold_ms),
+            ("pause", self.pause_ms),
+            ("pre-pulse time", self.pre_ms),
+        ):
+            if not 0 <= value <= 10_000:
+                raise InputError(f"{name} is {value:g} ms; it must be 0 to 10,000 ms")
+        if not 1 <= self.pulses <= 20:
+            raise InputError(f"the weld has {self.pulses} pulses; it must be 1 to 20")
+        if not 0 <= self.pre_current_kA <= 40:
+            raise InputError(f"pre-pulse current is {self.pre_current_kA:g} kA; give 0 to 40 kA")
+        if (self.pre_current_kA > 0) != (self.pre_ms > 0):
+            raise InputError(
+                "a pre-pulse needs a current and a time; give both, or 0 for both when there is none"
+            )
+
+    def same_as(self, other: Setting) -> bool:
+        """Whether both are one setting, to half a step of a machine's dial."""
+        return not self.differences(other)
+
+    def differences(self, other: Setting) -> list[str]:
+        """Return in words what differs, ours first; empty when both are the same."""
+        found = []
+        for name, unit, step in (
+            ("current_kA", "kA", CURRENT_STEP_KA),
+            ("weld_ms", "ms", TIME_STEP_MS),
+            ("force_kN", "kN", FORCE_STEP_KN),
+            ("squeeze_ms", "ms", TIME_STEP_MS),
+            ("hold_ms", "ms", TIME_STEP_MS),
+            ("pulses", "", 1),
+            ("pause_ms", "ms", TIME_STEP_MS),
+            ("pre_current_kA", "kA", CURRENT_STEP_KA),
+            ("pre_ms", "ms", TIME_STEP_MS),
+        ):
+            mine, theirs = getattr(self, name), getattr(other, name)
+            if abs(mine - theirs) >= step / 2:
+                what = _NAMES[name]
+                found.append(f"{what} {mine:g} {unit}, not {theirs:g} {unit}".replace(" ,", ","))
+        return [text.strip() for text in found]
+
+
+_NAMES = {
+    "current_kA": "weld current",
+    "weld_ms": "weld time",
+    "force_kN": "force",
+    "squeeze_ms": "squeeze",
+    "hold_ms": "hold",
+    "pulses": "pulses",
+    "pause_ms": "pause",
+    "pre_current_kA": "pre-pulse current",
+    "pre_ms": "pre-pulse time",
+}
+
+
+def _positive(name: str, value: float, unit: str, low: float, high: float) -> None:
+    if not low <= value <= high:
+        raise InputError(
+            f"{name} is {value:g} {unit}; it must be {low:g} to {high:g} {unit}"
+            + (" (check the unit beside the number)" if value > 0 else "")
+        )

@@ -1,0 +1,111 @@
+"""One sheet of a stack: thickness, steel family, and what its two faces carry when welded."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from advisor.errors import InputError
+from advisor.weld.words import TradeWord
+
+#: Range of the published settings, ISO 14373:2015 Tables B.1 and B.2. [mm]
+THINNEST_MM, THICKEST_MM = 0.4, 3.0
+_MM_PER_INCH = 25.4
+_NOT_STEEL = ("alumin", "magnes", "copper", "brass", "titan", "plastic", "cfrp", "other metal")
+
+
+class SteelFamily(TradeWord):
+    """Steel family of a sheet, as the vehicle maker's body drawing names it."""
+
+    LOW_CARBON = "low_carbon", "low-carbon"
+    HIGH_STRENGTH = "high_strength", "high-strength low-alloy"
+    DUAL_PHASE = "dual_phase", "dual-phase"
+    PRESS_HARDENED = "press_hardened", "press-hardened"
+    STAINLESS = "stainless", "stainless"
+
+    @classmethod
+    def what(cls) -> str:
+        """Return what the list is called in a sentence."""
+        return "steel family"
+
+    @classmethod
+    def parse(cls, text: str) -> SteelFamily:
+        """Read a steel family; a metal that is no steel is refused by name."""
+        if any(metal in text.casefold() for metal in _NOT_STEEL):
+            raise InputError(
+                f"{text.strip()} is not steel; this tool covers steel sheet only: follow the "
+                "vehicle maker's procedure for joining it (often rivets and adhesive)"
+            )
+        return super().parse(text)
+
+
+class Surface(TradeWord):
+    """What a face of the metal really carries when it is welded."""
+
+    BARE = "bare", "bare"
+    GROUND_BARE = "ground_bare", "ground bare"
+    HOT_DIP_ZINC = "hot_dip_zinc", "hot-dip zinc"
+    ELECTRO_ZINC = "electro_zinc", "electrolytic zinc"
+    GALVANNEALED = "galvannealed", "galvannealed"
+    ALUMINIUM_SILICON = "aluminium_silicon", "aluminium-silicon"
+    WELD_PRIMER = "weld_primer", "weld-through primer"
+
+    @classmethod
+    def what(cls) -> str:
+        """Return what the list is called in a sentence."""
+        return "surface"
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One sheet.
+
+    Parameters
+    ----------
+    thickness_mm : float
+        Metal thickness, 0.4 to 3.0. [mm]
+    family : SteelFamily
+        Steel family.
+    upper, lower : Surface
+        What the upper and the lower face carry when welded.
+    grade : str
+        Grade text from the drawing or the mark on the part; only a note.
+    """
+
+    thickness_mm: float
+    family: SteelFamily = SteelFamily.LOW_CARBON
+    upper: Surface = Surface.BARE
+    lower: Surface = Surface.BARE
+    grade: str = ""
+
+    def __post_init__(self) -> None:
+        check_thickness(self.thickness_mm)
+
+    def turned_over(self) -> Sheet:
+        """Return the sheet with its faces swapped."""
+        return Sheet(self.thickness_mm, self.family, self.lower, self.upper, self.grade)
+
+
+def check_thickness(thickness_mm: float) -> None:
+    """Refuse a sheet thickness outside 0.4–3.0 mm with a sentence that says what fits.
+
+    Raises
+    ------
+    InputError
+        Not positive, or outside the range of the published settings.
+    """
+    if not thickness_mm > 0:
+        raise InputError(
+            f"sheet thickness is {thickness_mm:g} mm; it must be positive, "
+            f"{THINNEST_MM:g} to {THICKEST_MM:g} mm: measure the sheet with a micrometer"
+        )
+    if not THINNEST_MM <= thickness_mm <= THICKEST_MM:
+        in_mm = thickness_mm * _MM_PER_INCH
+        hint = (
+            f"; if that was inches it is {in_mm:.2f} mm: change the unit to in"
+            if THINNEST_MM <= in_mm <= THICKEST_MM
+            else ""
+        )
+        raise InputError(
+            f"sheet thickness is {thickness_mm:g} mm; the tool covers {THINNEST_MM:g} to "
+            f"{THICKEST_MM:g} mm (range of ISO 14373:2015 Annex B){hint}"
+        )

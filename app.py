@@ -1,0 +1,5 @@
+"""Starts the app, nothing else."""
+
+from advisor.pages.shell import run
+
+run()
