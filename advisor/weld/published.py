@@ -52,8 +52,10 @@ class Schedule(TradeWord):
     @property
     def source_id(self) -> str:
         """Entry of ``reference/SOURCES.md`` the columns come from."""
-        return "iso14373-2015-b2" if self in (Schedule.HOT_DIP, Schedule.ELECTRO) else (
-            "iso14373-2015-b1"
+        return (
+            "iso14373-2015-b2"
+            if self in (Schedule.HOT_DIP, Schedule.ELECTRO)
+            else ("iso14373-2015-b1")
         )
 
     @property

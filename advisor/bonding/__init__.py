@@ -1,0 +1,1 @@
+"""Adhesive: what the shop's products need, and the rules of bonding before welding."""

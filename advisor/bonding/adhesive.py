@@ -1,0 +1,70 @@
+"""An adhesive as its label describes it. The shop enters it; the tool knows no product."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from advisor.errors import InputError
+
+
+@dataclass(frozen=True)
+class Span:
+    """A time range from a label.
+
+    Parameters
+    ----------
+    low_min, high_min : float
+        Shortest and longest time. [min]
+    """
+
+    low_min: float
+    high_min: float
+
+    def __post_init__(self) -> None:
+        if not 0 < self.low_min <= self.high_min <= 14 * 24 * 60:
+            raise InputError(
+                f"the time range is {self.low_min:g} to {self.high_min:g} min; the first must be "
+                "above 0 and not above the second, which must be at most 14 days (20,160 min)"
+            )
+
+
+@dataclass(frozen=True)
+class Adhesive:
+    """One adhesive of the shop.
+
+    Parameters
+    ----------
+    name : str
+        What the shop calls it.
+    work : Span
+        Work time: from mixing until parts must be together. [min]
+    clamp : Span
+        Time until clamps may come off when nothing is welded. [min]
+    cure : Span
+        Time until fully cured. [min]
+    label_degC : float
+        Temperature the label's times are for. [degC]
+    note : str
+        Anything else, for example the page of the maker's sheet.
+    """
+
+    name: str
+    work: Span
+    clamp: Span
+    cure: Span
+    label_degC: float = 21.0
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.name.strip():
+            raise InputError("the adhesive has no name; copy it from the cartridge")
+        if not 0 <= self.label_degC <= 60:
+            raise InputError(
+                f"label temperature is {self.label_degC:g} °C; it must be 0 to 60 °C "
+                "(if that was °F, 70 °F is 21 °C)"
+            )
+        if not self.work.low_min <= self.clamp.high_min <= self.cure.high_min:
+            raise InputError(
+                f"the times of {self.name} do not follow each other: work time, then clamp time, "
+                "then full cure, each no shorter than the one before"
+            )

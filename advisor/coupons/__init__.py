@@ -1,0 +1,1 @@
+"""What was tested: coupons, their verdicts, and the joints they speak for."""

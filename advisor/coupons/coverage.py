@@ -1,0 +1,363 @@
+"""Does a coupon speak for a joint? Every condition that fails is named.
+
+Wet never covers cured, nor cured wet, nor another machine, stack, surface or electrode.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from itertools import takewhile
+
+from advisor.coupons.joint import Bench, Joint, LoggedCoupon
+from advisor.coupons.rules import CoverageRules
+from advisor.coupons.verdict import Outcome
+from advisor.weld.electrode import Electrode
+from advisor.weld.setting import Setting
+from advisor.weld.stack import AdhesiveState, Stack
+from advisor.weld.words import TradeWord
+
+BONDED_MISSING = "bonded-joint test missing"
+CURED_WITHOUT_TEST = (
+    "No passing coupon through cured adhesive: use the welder maker's recommended settings for "
+    "welding through cured adhesive. This tool has no setting of its own for the vehicle."
+)
+
+
+class Condition(TradeWord):
+    """A condition of coverage; each can break alone."""
+
+    MACHINE = "machine", "machine"
+    ELECTRODE = "electrode", "electrode"
+    STACK = "stack", "stack"
+    SURFACE = "surface", "surface"
+    ADHESIVE = "adhesive", "adhesive"
+    SETTING = "setting", "setting"
+    VERDICT = "verdict", "verdict"
+    VOIDED = "voided", "voided"
+    JOB = "job", "job"
+    AGE = "age", "age"
+
+
+class CoverState(TradeWord):
+    """Whether a joint may be welded on the evidence of its coupons."""
+
+    COVERED = "covered", "covered"
+    MISSING = "missing", "missing"
+    FAILED = "failed", "failed"
+    EXPIRED = "expired", "expired"
+
+
+@dataclass(frozen=True)
+class Difference:
+    """One broken condition, in words."""
+
+    condition: Condition
+    text: str
+
+
+@dataclass(frozen=True)
+class Coverage:
+    """What the coupons say about a joint.
+
+    Parameters
+    ----------
+    state : CoverState
+        Covered, missing, failed or expired.
+    headline : str
+        The state in a few words; *bonded-joint test missing* where that is so.
+    detail : str
+        What is there, what is still wanted, what to do.
+    passes, wanted : int
+        Passing coupons in a row that count, and how many the shop asks for.
+    evidence : tuple of LoggedCoupon
+        Coupons of the run that counts, newest first.
+    setting : Setting or None
+        Setting of that run when the joint is covered; never any other.
+    nearest : LoggedCoupon or None
+        Closest coupon of the log when the joint is not covered.
+    differences : tuple of Difference
+        All that differs between the joint and `nearest`.
+    """
+
+    state: CoverState
+    headline: str
+    detail: str
+    passes: int
+    wanted: int
+    evidence: tuple[LoggedCoupon, ...] = ()
+    setting: Setting | None = None
+    nearest: LoggedCoupon | None = None
+    differences: tuple[Difference, ...] = ()
+
+
+_MATCH = (
+    Condition.MACHINE,
+    Condition.ELECTRODE,
+    Condition.STACK,
+    Condition.SURFACE,
+    Condition.ADHESIVE,
+    Condition.SETTING,
+)
+
+
+def compare(
+    joint: Joint, bench: Bench, logged: LoggedCoupon, rules: CoverageRules, now: datetime
+) -> tuple[Difference, ...]:
+    """Return every condition that keeps one coupon from speaking for one joint.
+
+    Parameters
+    ----------
+    joint : Joint
+        The joint as it will be welded.
+    bench : Bench
+        Caps and repairs of the joint's machine.
+    logged : LoggedCoupon
+        The coupon.
+    rules : CoverageRules
+        The shop's rules.
+    now : datetime
+        Moment of asking, with its time zone.
+
+    Returns
+    -------
+    tuple of Difference
+        Empty when the coupon counts. The number of passes in a row is not a matter of one coupon:
+        see `assess`.
+    """
+    coupon = logged.coupon
+    found: list[Difference] = []
+
+    def differs(condition: Condition, text: str) -> None:
+        found.append(Difference(condition, text))
+
+    if coupon.machine != joint.machine:
+        differs(Condition.MACHINE, f"made on {coupon.machine}, not on {joint.machine}")
+    found += _electrode_differences(bench, coupon.electrode, coupon.made_at)
+    found += _stack_differences(joint.stack, coupon.stack, rules.thickness_tolerance_mm)
+    if joint.setting is not None:
+        for text in coupon.setting.differences(joint.setting):
+            differs(Condition.SETTING, text)
+    if logged.verdict.outcome is not Outcome.PASS:
+        differs(Condition.VERDICT, f"judged {logged.verdict.outcome.label}")
+    if logged.voided:
+        differs(Condition.VOIDED, f"voided: {logged.voided}")
+    days = rules.bonded_days if joint.stack.is_bonded else rules.unbonded_days
+    if joint.stack.is_bonded and coupon.job != joint.job:
+        made_for = f"job {coupon.job}" if coupon.job else "no job"
+        differs(Condition.JOB, f"made for {made_for}; a bonded joint needs one of job {joint.job}")
+    if now - coupon.made_at > timedelta(days=days):
+        age = (now - coupon.made_at).days
+        differs(Condition.AGE, f"{age} days old; the shop allows {days} days")
+    return tuple(found)
+
+
+def _electrode_differences(bench: Bench, used: Electrode, made_at: datetime) -> list[Difference]:
+    found = []
+    fitted = bench.electrode
+    if fitted is None:
+        text = "the shop has not said which caps are fitted on this machine (Shop set-up)"
+        found.append(Difference(Condition.ELECTRODE, text))
+    elif (used.shape, used.face_mm) != (fitted.shape, fitted.face_mm):
+        text = f"made with {used.title()}, fitted now: {fitted.title()}"
+        found.append(Difference(Condition.ELECTRODE, text))
+    if bench.fitted_at is not None and made_at < bench.fitted_at:
+        text = f"new caps were fitted after it ({bench.fitted_at:%Y-%m-%d %H:%M})"
+        found.append(Difference(Condition.ELECTRODE, text))
+    if bench.repaired_at is not None and made_at < bench.repaired_at:
+        text = f"the machine was repaired after it ({bench.repaired_at:%Y-%m-%d %H:%M})"
+        found.append(Difference(Condition.MACHINE, text))
+    return found
+
+
+def _stack_differences(wanted: Stack, welded: Stack, tolerance_mm: float) -> list[Difference]:
+    """Compare both ways up and return the shorter list."""
+    if len(wanted.sheets) != len(welded.sheets):
+        text = f"{len(welded.sheets)} sheets, not {len(wanted.sheets)}"
+        return [Difference(Condition.STACK, text)]
+    return min(
+        (
+            _stack_differences_as_laid(wanted, way_up, tolerance_mm)
+            for way_up in (welded, welded.turned_over())
+        ),
+        key=len,
+    )
+
+
+def _stack_differences_as_laid(
+    wanted: Stack, welded: Stack, tolerance_mm: float
+) -> list[Difference]:
+    found = []
+    for number, (want, have) in enumerate(zip(wanted.sheets, welded.sheets, strict=True), start=1):
+        if abs(want.thickness_mm - have.thickness_mm) > tolerance_mm + 1e-9:
+            text = f"sheet {number}: {have.thickness_mm:g} mm, not {want.thickness_mm:g} mm"
+            found.append(Difference(Condition.STACK, text))
+        if want.family is not have.family:
+            text = f"sheet {number}: {have.family.label}, not {want.family.label}"
+            found.append(Difference(Condition.STACK, text))
+        for face in ("upper", "lower"):
+            need, had = getattr(want, face), getattr(have, face)
+            if need is not had:
+                text = f"sheet {number}, {face} face: {had.label}, not {need.label}"
+                found.append(Difference(Condition.SURFACE, text))
+    for number, (need, had) in enumerate(zip(wanted.bonds, welded.bonds, strict=True), start=1):
+        if need != had:
+            text = f"interface {number}: {had}, not {need}"
+            found.append(Difference(Condition.ADHESIVE, text))
+    return found
+
+
+@dataclass(frozen=True)
+class _Compared:
+    logged: LoggedCoupon
+    differences: tuple[Difference, ...]
+
+    @property
+    def conditions(self) -> frozenset[Condition]:
+        return frozenset(d.condition for d in self.differences)
+
+    @property
+    def matches(self) -> bool:
+        """Same machine, electrode, stack, surface, adhesive and setting, and not voided."""
+        return not self.conditions & {*_MATCH, Condition.VOIDED}
+
+
+def assess(
+    joint: Joint,
+    bench: Bench,
+    coupons: Iterable[LoggedCoupon],
+    rules: CoverageRules,
+    now: datetime,
+) -> Coverage:
+    """Say whether a joint is covered, and if not, why.
+
+    A run counts at one setting: the newest coupons that match the joint and pass, up to the first
+    that does not. A newer failing coupon that matches ends the run whatever job it was made for.
+
+    Parameters
+    ----------
+    joint : Joint
+        The joint as it will be welded.
+    bench : Bench
+        Caps and repairs of its machine now.
+    coupons : iterable of LoggedCoupon
+        Any coupons; those that do not match are looked at only for the nearest one.
+    rules : CoverageRules
+        The shop's rules.
+    now : datetime
+        Moment of asking, with its time zone.
+
+    Returns
+    -------
+    Coverage
+        State, evidence, and the nearest coupon with all that differs.
+    """
+    compared = sorted(
+        (_Compared(c, compare(joint, bench, c, rules, now)) for c in coupons),
+        key=lambda c: (c.logged.coupon.made_at, c.logged.number),
+        reverse=True,
+    )
+    runs = _runs([c for c in compared if c.matches])
+    wanted = rules.passes_in_a_row
+    best = max(runs, key=lambda run: len(run.counting), default=_Run((), (), False))
+    if len(best.counting) >= wanted:
+        return _covered(joint, best, wanted)
+    return _not_covered(joint, best, runs, compared, wanted)
+
+
+@dataclass(frozen=True)
+class _Run:
+    """Passes in a row at one setting, newest first; those that count are of the age and job."""
+
+    passing: tuple[LoggedCoupon, ...]
+    counting: tuple[LoggedCoupon, ...]
+    broken: bool
+
+
+def _runs(matching: Sequence[_Compared]) -> list[_Run]:
+    groups: list[list[_Compared]] = []
+    for each in matching:
+        setting = each.logged.coupon.setting
+        for group in groups:
+            if group[0].logged.coupon.setting.same_as(setting):
+                group.append(each)
+                break
+        else:
+            groups.append([each])
+    runs = []
+    for group in groups:
+        passing = tuple(takewhile(lambda c: Condition.VERDICT not in c.conditions, group))
+        counting = tuple(c.logged for c in passing if not c.differences)
+        runs.append(
+            _Run(
+                tuple(c.logged for c in passing),
+                counting,
+                broken=group[0].logged.verdict.outcome is Outcome.FAIL,
+            )
+        )
+    return runs
+
+
+def _covered(joint: Joint, run: _Run, wanted: int) -> Coverage:
+    numbers = ", ".join(f"#{c.number}" for c in run.counting)
+    what = "bonded joint covered" if joint.stack.is_bonded else "covered"
+    return Coverage(
+        CoverState.COVERED,
+        what,
+        f"{len(run.counting)} passing coupons in a row at one setting ({numbers}); the shop asks "
+        f"for {wanted}. Weld the joint with exactly this setting.",
+        len(run.counting),
+        wanted,
+        run.counting,
+        run.counting[0].coupon.setting,
+    )
+
+
+def _not_covered(
+    joint: Joint,
+    best: _Run,
+    runs: Sequence[_Run],
+    compared: Sequence[_Compared],
+    wanted: int,
+) -> Coverage:
+    state, detail = _why_not(best, runs, wanted)
+    bonded = joint.stack.is_bonded
+    headline = BONDED_MISSING if bonded else f"test {state.label}"
+    if joint.stack.adhesive_state is AdhesiveState.CURED:
+        detail = f"{detail} {CURED_WITHOUT_TEST}"
+    nearest = min(compared, key=lambda c: (len(c.conditions), len(c.differences)), default=None)
+    return Coverage(
+        state,
+        headline,
+        detail,
+        len(best.counting),
+        wanted,
+        best.counting,
+        None,
+        nearest.logged if nearest else None,
+        nearest.differences if nearest else (),
+    )
+
+
+def _why_not(best: _Run, runs: Sequence[_Run], wanted: int) -> tuple[CoverState, str]:
+    have = len(best.counting)
+    if have:
+        return (
+            CoverState.MISSING,
+            f"{have} of {wanted} passing coupons in a row: weld and test {wanted - have} more at "
+            "the same setting.",
+        )
+    if runs and any(len(run.passing) >= wanted for run in runs):
+        return (
+            CoverState.EXPIRED,
+            f"Coupons passed, but not for this job or too long ago: weld and test {wanted} new "
+            "ones.",
+        )
+    if any(run.broken for run in runs):
+        return (
+            CoverState.FAILED,
+            f"The newest matching coupon failed: change the setting, then {wanted} passes in a "
+            "row.",
+        )
+    return CoverState.MISSING, f"No matching coupon has passed: weld and test {wanted} in a row."

@@ -1,0 +1,160 @@
+"""Judging a coupon: pass, fail or not yet judged, with the reasons in numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from advisor.coupons.coupon import Coupon, InterfaceResult
+from advisor.coupons.rules import ExpulsionRule, InterfaceFailureRule, JudgingRules
+from advisor.weld.failure import THROUGH_INTERFACE, WITHOUT_DIAMETER
+from advisor.weld.size import aspect_ratio
+from advisor.weld.words import TradeWord
+
+
+class Outcome(TradeWord):
+    """What a verdict says."""
+
+    PASS = "pass", "pass"
+    FAIL = "fail", "fail"
+    OPEN = "open", "not yet judged"
+
+    @classmethod
+    def what(cls) -> str:
+        """Return what the list is called in a sentence."""
+        return "verdict"
+
+
+@dataclass(frozen=True)
+class Reason:
+    """One sentence of a verdict and which way it points."""
+
+    outcome: Outcome
+    text: str
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The judgement of one coupon.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        Pass, fail or not yet judged.
+    reasons : tuple of Reason
+        Every check made, interface by interface.
+    """
+
+    outcome: Outcome
+    reasons: tuple[Reason, ...]
+
+    @property
+    def because(self) -> str:
+        """The reasons that decided, in one line."""
+        deciding = [r.text for r in self.reasons if r.outcome is self.outcome]
+        return "; ".join(deciding)
+
+
+def judge(coupon: Coupon, rules: JudgingRules) -> Verdict:
+    """Judge a coupon by the shop's rules.
+
+    Parameters
+    ----------
+    coupon : Coupon
+        What was welded and found.
+    rules : JudgingRules
+        The shop's rules.
+
+    Returns
+    -------
+    Verdict
+        *Fail* if anything fails, else *not yet judged* if anything is still to be written down,
+        else *pass*. No diameter is never a size of zero: an interface with nothing to measure
+        fails without a diameter.
+    """
+    reasons: list[Reason] = []
+    for index, result in enumerate(coupon.results):
+        prefix = _interface_prefix(coupon, index)
+        for reason in _judge_interface(coupon, index, result, rules):
+            reasons.append(Reason(reason.outcome, prefix + reason.text))
+    reasons.extend(_judge_whole(coupon, rules))
+    outcomes = {reason.outcome for reason in reasons}
+    for outcome in (Outcome.FAIL, Outcome.OPEN):
+        if outcome in outcomes:
+            return Verdict(outcome, tuple(reasons))
+    return Verdict(Outcome.PASS, tuple(reasons))
+
+
+def _interface_prefix(coupon: Coupon, index: int) -> str:
+    if len(coupon.results) == 1:
+        return ""
+    interface = coupon.stack.interfaces[index]
+    upper, lower = interface.upper_sheet.thickness_mm, interface.lower_sheet.thickness_mm
+    return f"interface {index + 1} ({upper:g} on {lower:g} mm): "
+
+
+def _judge_interface(
+    coupon: Coupon, index: int, result: InterfaceResult, rules: JudgingRules
+) -> list[Reason]:
+    if result.failure in WITHOUT_DIAMETER:
+        return [Reason(Outcome.FAIL, "no fusion, no diameter to measure: fail")]
+    if result.size_mm is None:
+        if result.failure in THROUGH_INTERFACE:
+            return [Reason(Outcome.FAIL, f"{result.failure.label}, nothing to measure: fail")]
+        return [Reason(Outcome.OPEN, "diameters not written down yet")]
+    found = [_judge_size(coupon, index, result.size_mm, rules), _judge_failure(result, rules)]
+    if result.smallest_mm and result.largest_mm:
+        ratio = aspect_ratio(result.smallest_mm, result.largest_mm)
+        if ratio > rules.largest_aspect:
+            found.append(
+                Reason(
+                    Outcome.FAIL,
+                    f"aspect ratio {ratio:.2f} = {result.largest_mm:g} / {result.smallest_mm:g} mm "
+                    f"is over {rules.largest_aspect:g}: fail",
+                )
+            )
+    return found
+
+
+def _judge_size(coupon: Coupon, index: int, size_mm: float, rules: JudgingRules) -> Reason:
+    minimum = rules.size.minimum_mm(coupon.stack, index)
+    formula = rules.size.formula(coupon.stack, index)
+    margin = round(size_mm - minimum, 4)
+    outcome = Outcome.PASS if margin >= 0 else Outcome.FAIL
+    return Reason(
+        outcome,
+        f"{_mm(size_mm)} mm against {minimum:.2f} mm = {formula}: "
+        f"{outcome.label} by {_mm(abs(margin))} mm",
+    )
+
+
+def _mm(value: float) -> str:
+    """Write a size with as many decimals as it has, at most three, at least one."""
+    text = f"{value:.3f}".rstrip("0")
+    return text + "0" if text.endswith(".") else text
+
+
+def _judge_failure(result: InterfaceResult, rules: JudgingRules) -> Reason:
+    if result.failure is None:
+        return Reason(Outcome.OPEN, "failure type not written down yet")
+    fails = (
+        result.failure in THROUGH_INTERFACE
+        and rules.interface_failure is InterfaceFailureRule.FAILS
+    )
+    outcome = Outcome.FAIL if fails else Outcome.PASS
+    return Reason(outcome, f"{result.failure.label}: {outcome.label}")
+
+
+def _judge_whole(coupon: Coupon, rules: JudgingRules) -> list[Reason]:
+    found = []
+    if coupon.expulsion:
+        fails = rules.expulsion is ExpulsionRule.FAILS
+        found.append(
+            Reason(Outcome.FAIL, "expulsion: fail (upper end of the window)")
+            if fails
+            else Reason(Outcome.PASS, "expulsion: noted")
+        )
+    if coupon.edge_weld:
+        found.append(Reason(Outcome.FAIL, "edge weld, electrode mark crosses a sheet edge: fail"))
+    if coupon.cracks:
+        found.append(Reason(Outcome.FAIL, "visible crack: fail"))
+    return found
