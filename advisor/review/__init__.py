@@ -1,0 +1,1 @@
+"""What the shop lead needs to see: pass rates with honest intervals."""
