@@ -64,7 +64,8 @@ class Calibration:
     def __post_init__(self) -> None:
         if self.mains_hz is not None and not 40 <= self.mains_hz <= 70:
             raise InputError(
-                f"mains frequency is {self.mains_hz:g} Hz; it must be 50 or 60 Hz (40 to 70 accepted)"
+                f"mains frequency is {self.mains_hz:g} Hz; it must be 50 or 60 Hz "
+                "(40 to 70 accepted)"
             )
         if self.force_kN_per_bar is not None and not 0 < self.force_kN_per_bar <= 20:
             raise InputError(
@@ -234,7 +235,8 @@ def parse_number(text: str, what: str) -> float:
     if "," in cleaned and "." not in cleaned:
         cleaned = cleaned.replace(",", ".", 1)
     try:
-        number = float(cleaned)
+        # float() would read the slip 1_2 as 12.
+        number = float(cleaned.replace("_", "?"))
     except ValueError:
         raise InputError(f"{what} is {text.strip()!r}; it must be a number such as 1.2") from None
     if not math.isfinite(number):

@@ -63,7 +63,9 @@ class Adhesive:
                 f"label temperature is {self.label_degC:g} °C; it must be 0 to 60 °C "
                 "(if that was °F, 70 °F is 21 °C)"
             )
-        if not self.work.low_min <= self.clamp.high_min <= self.cure.high_min:
+        spans = (self.work, self.clamp, self.cure)
+        lows, highs = [s.low_min for s in spans], [s.high_min for s in spans]
+        if lows != sorted(lows) or highs != sorted(highs):
             raise InputError(
                 f"the times of {self.name} do not follow each other: work time, then clamp time, "
                 "then full cure, each no shorter than the one before"

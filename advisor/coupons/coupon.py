@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
 
 from advisor.errors import InputError
 from advisor.weld.electrode import Electrode
@@ -60,6 +60,11 @@ class InterfaceResult:
         if self.smallest_mm is None or self.largest_mm is None:
             return None
         return button_size_mm(self.smallest_mm, self.largest_mm)
+
+
+def is_from_the_future(made_at: datetime, now: datetime) -> bool:
+    """Whether a coupon is dated later than five minutes from now."""
+    return made_at.astimezone(UTC) > now.astimezone(UTC) + _CLOCK_SLACK
 
 
 def _check_diameter(value: float) -> None:
@@ -143,7 +148,7 @@ class Coupon:
 
     def check_time(self, now: datetime) -> None:
         """Refuse a coupon from the future (five minutes are allowed for clocks that differ)."""
-        if self.made_at > now + _CLOCK_SLACK:
+        if is_from_the_future(self.made_at, now):
             made = self.made_at.astimezone(now.tzinfo)
             raise InputError(
                 f"the coupon is dated {made:%Y-%m-%d %H:%M}, which is in the future "
@@ -152,6 +157,4 @@ class Coupon:
 
     def turned_over(self) -> Coupon:
         """Return the same coupon written down with the stack the other way up."""
-        from dataclasses import replace
-
         return replace(self, stack=self.stack.turned_over(), results=tuple(reversed(self.results)))

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from itertools import takewhile
 
+from advisor.coupons.coupon import Coupon, is_from_the_future
 from advisor.coupons.joint import Bench, Joint, LoggedCoupon
 from advisor.coupons.rules import CoverageRules
 from advisor.coupons.verdict import Outcome
-from advisor.weld.electrode import Electrode
 from advisor.weld.setting import Setting
 from advisor.weld.stack import AdhesiveState, Stack
 from advisor.weld.words import TradeWord
@@ -92,6 +92,8 @@ class Coverage:
     differences: tuple[Difference, ...] = ()
 
 
+#: Faces are written to 0.01 mm; the same face typed in inches comes out a hair off. [mm]
+_SAME_FACE_MM = 0.005
 _MATCH = (
     Condition.MACHINE,
     Condition.ELECTRODE,
@@ -134,7 +136,7 @@ def compare(
 
     if coupon.machine != joint.machine:
         differs(Condition.MACHINE, f"made on {coupon.machine}, not on {joint.machine}")
-    found += _electrode_differences(bench, coupon.electrode, coupon.made_at)
+    found += _bench_differences(joint, bench, coupon, now)
     found += _stack_differences(joint.stack, coupon.stack, rules.thickness_tolerance_mm)
     if joint.setting is not None:
         for text in coupon.setting.differences(joint.setting):
@@ -143,30 +145,48 @@ def compare(
         differs(Condition.VERDICT, f"judged {logged.verdict.outcome.label}")
     if logged.voided:
         differs(Condition.VOIDED, f"voided: {logged.voided}")
-    days = rules.bonded_days if joint.stack.is_bonded else rules.unbonded_days
     if joint.stack.is_bonded and coupon.job != joint.job:
         made_for = f"job {coupon.job}" if coupon.job else "no job"
         differs(Condition.JOB, f"made for {made_for}; a bonded joint needs one of job {joint.job}")
-    if now - coupon.made_at > timedelta(days=days):
-        age = (now - coupon.made_at).days
-        differs(Condition.AGE, f"{age} days old; the shop allows {days} days")
-    return tuple(found)
+    days = rules.bonded_days if joint.stack.is_bonded else rules.unbonded_days
+    return (*found, *_age_differences(coupon.made_at, now, days))
 
 
-def _electrode_differences(bench: Bench, used: Electrode, made_at: datetime) -> list[Difference]:
+def _age_differences(made_at: datetime, now: datetime, days: int) -> list[Difference]:
+    if is_from_the_future(made_at, now):
+        text = f"dated in the future ({_moment(made_at, now)}); correct its date"
+        return [Difference(Condition.AGE, text)]
+    # In UTC: Python takes the clock change for elapsed time when both share a local zone.
+    if now.astimezone(UTC) - made_at.astimezone(UTC) > timedelta(days=days):
+        text = f"made {_moment(made_at, now)}; the shop allows {days} days"
+        return [Difference(Condition.AGE, text)]
+    return []
+
+
+def _moment(at: datetime, now: datetime) -> str:
+    """Write a moment on the clock of the one who asks."""
+    return f"{at.astimezone(now.tzinfo):%Y-%m-%d %H:%M}"
+
+
+def _bench_differences(
+    joint: Joint, bench: Bench, coupon: Coupon, now: datetime
+) -> list[Difference]:
     found = []
-    fitted = bench.electrode
+    fitted, used, made_at = bench.electrode, coupon.electrode, coupon.made_at.astimezone(UTC)
+    if bench.machine != joint.machine:
+        text = f"the caps fitted are known for {bench.machine}, not for {joint.machine}"
+        found.append(Difference(Condition.ELECTRODE, text))
     if fitted is None:
         text = "the shop has not said which caps are fitted on this machine (Shop set-up)"
         found.append(Difference(Condition.ELECTRODE, text))
-    elif (used.shape, used.face_mm) != (fitted.shape, fitted.face_mm):
+    elif used.shape is not fitted.shape or abs(used.face_mm - fitted.face_mm) > _SAME_FACE_MM:
         text = f"made with {used.title()}, fitted now: {fitted.title()}"
         found.append(Difference(Condition.ELECTRODE, text))
     if bench.fitted_at is not None and made_at < bench.fitted_at:
-        text = f"new caps were fitted after it ({bench.fitted_at:%Y-%m-%d %H:%M})"
+        text = f"new caps were fitted after it ({_moment(bench.fitted_at, now)})"
         found.append(Difference(Condition.ELECTRODE, text))
     if bench.repaired_at is not None and made_at < bench.repaired_at:
-        text = f"the machine was repaired after it ({bench.repaired_at:%Y-%m-%d %H:%M})"
+        text = f"the machine was repaired after it ({_moment(bench.repaired_at, now)})"
         found.append(Difference(Condition.MACHINE, text))
     return found
 
@@ -254,25 +274,34 @@ def assess(
         State, evidence, and the nearest coupon with all that differs.
     """
     compared = sorted(
-        (_Compared(c, compare(joint, bench, c, rules, now)) for c in coupons),
-        key=lambda c: (c.logged.coupon.made_at, c.logged.number),
+        (_Compared(c, compare(joint, bench, c, rules, now)) for c in _newest_revisions(coupons)),
+        key=lambda c: (c.logged.coupon.made_at.astimezone(UTC), c.logged.number),
         reverse=True,
     )
     runs = _runs([c for c in compared if c.matches])
     wanted = rules.passes_in_a_row
-    best = max(runs, key=lambda run: len(run.counting), default=_Run((), (), False))
+    best = max(runs, key=lambda run: len(run.counting), default=_Run())
     if len(best.counting) >= wanted:
         return _covered(joint, best, wanted)
     return _not_covered(joint, best, runs, compared, wanted)
+
+
+def _newest_revisions(coupons: Iterable[LoggedCoupon]) -> Iterable[LoggedCoupon]:
+    """Keep one of each coupon: a coupon given twice is still one pass."""
+    newest: dict[int, LoggedCoupon] = {}
+    for each in coupons:
+        if each.number not in newest or each.revision > newest[each.number].revision:
+            newest[each.number] = each
+    return newest.values()
 
 
 @dataclass(frozen=True)
 class _Run:
     """Passes in a row at one setting, newest first; those that count are of the age and job."""
 
-    passing: tuple[LoggedCoupon, ...]
-    counting: tuple[LoggedCoupon, ...]
-    broken: bool
+    passing: tuple[LoggedCoupon, ...] = ()
+    counting: tuple[LoggedCoupon, ...] = ()
+    newest: Outcome = Outcome.OPEN
 
 
 def _runs(matching: Sequence[_Compared]) -> list[_Run]:
@@ -293,7 +322,7 @@ def _runs(matching: Sequence[_Compared]) -> list[_Run]:
             _Run(
                 tuple(c.logged for c in passing),
                 counting,
-                broken=group[0].logged.verdict.outcome is Outcome.FAIL,
+                group[0].logged.verdict.outcome,
             )
         )
     return runs
@@ -348,16 +377,24 @@ def _why_not(best: _Run, runs: Sequence[_Run], wanted: int) -> tuple[CoverState,
             f"{have} of {wanted} passing coupons in a row: weld and test {wanted - have} more at "
             "the same setting.",
         )
-    if runs and any(len(run.passing) >= wanted for run in runs):
+    newest = {run.newest for run in runs}
+    once_covered = any(len(run.passing) >= wanted for run in runs)
+    if Outcome.FAIL in newest and not once_covered:
+        return (
+            CoverState.FAILED,
+            f"The newest matching coupon failed: change the setting, then {wanted} passes in a "
+            "row.",
+        )
+    if Outcome.PASS in newest:
         return (
             CoverState.EXPIRED,
             f"Coupons passed, but not for this job or too long ago: weld and test {wanted} new "
             "ones.",
         )
-    if any(run.broken for run in runs):
+    if Outcome.OPEN in newest:
         return (
-            CoverState.FAILED,
-            f"The newest matching coupon failed: change the setting, then {wanted} passes in a "
-            "row.",
+            CoverState.MISSING,
+            "The newest matching coupon is not yet judged: write down its test, then "
+            f"{wanted} passes in a row.",
         )
     return CoverState.MISSING, f"No matching coupon has passed: weld and test {wanted} in a row."

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from advisor.coupons.coupon import Coupon, InterfaceResult
 from advisor.coupons.rules import ExpulsionRule, InterfaceFailureRule, JudgingRules
-from advisor.weld.failure import THROUGH_INTERFACE, WITHOUT_DIAMETER
+from advisor.weld.failure import THROUGH_INTERFACE, WITHOUT_DIAMETER, FailureType
 from advisor.weld.size import aspect_ratio
 from advisor.weld.words import TradeWord
 
@@ -98,27 +98,41 @@ def _judge_interface(
     if result.failure in WITHOUT_DIAMETER:
         return [Reason(Outcome.FAIL, "no fusion, no diameter to measure: fail")]
     if result.size_mm is None:
-        if result.failure in THROUGH_INTERFACE:
-            return [Reason(Outcome.FAIL, f"{result.failure.label}, nothing to measure: fail")]
-        return [Reason(Outcome.OPEN, "diameters not written down yet")]
+        return _judge_without_size(result, rules)
     found = [_judge_size(coupon, index, result.size_mm, rules), _judge_failure(result, rules)]
-    if result.smallest_mm and result.largest_mm:
-        ratio = aspect_ratio(result.smallest_mm, result.largest_mm)
-        if ratio > rules.largest_aspect:
-            found.append(
-                Reason(
-                    Outcome.FAIL,
-                    f"aspect ratio {ratio:.2f} = {result.largest_mm:g} / {result.smallest_mm:g} mm "
-                    f"is over {rules.largest_aspect:g}: fail",
-                )
-            )
+    return found + _judge_aspect(result, rules)
+
+
+def _judge_without_size(result: InterfaceResult, rules: JudgingRules) -> list[Reason]:
+    if result.failure is FailureType.INTERFACE:
+        return [Reason(Outcome.FAIL, f"{result.failure.label}, nothing to measure: fail")]
+    found = [Reason(Outcome.OPEN, "diameters not written down yet")]
+    # A small button can be measured, but by the stricter rule no size can save it.
+    if result.failure in THROUGH_INTERFACE:
+        found.append(_judge_failure(result, rules))
     return found
+
+
+def _judge_aspect(result: InterfaceResult, rules: JudgingRules) -> list[Reason]:
+    if not result.smallest_mm or not result.largest_mm:
+        return []
+    # To 0.01 as it is written out, so that 4.2 / 3.5 is not "1.20, over 1.2".
+    ratio = round(aspect_ratio(result.smallest_mm, result.largest_mm), 2)
+    if ratio <= rules.largest_aspect:
+        return []
+    text = (
+        f"aspect ratio {ratio:.2f} = {result.largest_mm:g} / {result.smallest_mm:g} mm "
+        f"is over {rules.largest_aspect:g}: fail"
+    )
+    return [Reason(Outcome.FAIL, text)]
 
 
 def _judge_size(coupon: Coupon, index: int, size_mm: float, rules: JudgingRules) -> Reason:
     minimum = rules.size.minimum_mm(coupon.stack, index)
     formula = rules.size.formula(coupon.stack, index)
-    margin = round(size_mm - minimum, 4)
+    # To 0.001 as it is written out, so that no one reads "4.38 against 4.38: fail by 0.0".
+    size_mm = round(size_mm, 3)
+    margin = round(size_mm - minimum, 3)
     outcome = Outcome.PASS if margin >= 0 else Outcome.FAIL
     return Reason(
         outcome,
@@ -145,6 +159,11 @@ def _judge_failure(result: InterfaceResult, rules: JudgingRules) -> Reason:
 
 
 def _judge_whole(coupon: Coupon, rules: JudgingRules) -> list[Reason]:
+    """Judge what concerns the whole coupon.
+
+    An edge weld is defined in AWS D8.1M:2013, cl. 3; that it and a visible crack fail a test
+    coupon is common practice, no source.
+    """
     found = []
     if coupon.expulsion:
         fails = rules.expulsion is ExpulsionRule.FAILS

@@ -9,6 +9,8 @@ from advisor.errors import InputError, LimitError
 from advisor.units import Calibration
 from advisor.weld.setting import CURRENT_STEP_KA, FORCE_STEP_KN, Setting
 
+_ROUNDING = 1e-9  # 330 daN is 3.3000000000000003 kN and must fit a machine of 3.3 kN
+
 
 @dataclass(frozen=True)
 class Machine:
@@ -71,17 +73,17 @@ class Machine:
         """Return what of a setting this machine cannot run, in sentences."""
         found = []
         current, force = setting.current_kA, setting.force_kN
-        if not self.smallest_current_kA <= current <= self.largest_current_kA:
+        if not _within(current, self.smallest_current_kA, self.largest_current_kA):
             found.append(
                 f"weld current is {current:g} kA; {self.name} gives "
                 f"{self.smallest_current_kA:g} to {self.largest_current_kA:g} kA"
             )
-        if not self.smallest_force_kN <= force <= self.largest_force_kN:
+        if not _within(force, self.smallest_force_kN, self.largest_force_kN):
             found.append(
                 f"electrode force is {force:g} kN; {self.name} gives "
                 f"{self.smallest_force_kN:g} to {self.largest_force_kN:g} kN"
             )
-        if setting.pre_current_kA > self.largest_current_kA:
+        if setting.pre_current_kA > self.largest_current_kA + _ROUNDING:
             found.append(
                 f"pre-pulse current is {setting.pre_current_kA:g} kA; {self.name} gives at most "
                 f"{self.largest_current_kA:g} kA"
@@ -95,19 +97,41 @@ class Machine:
             raise LimitError("; ".join(found) + ": correct the number or choose another machine")
 
     def round_current(self, current_kA: float) -> float:
-        """Return the nearest current that can be dialled within the limits. [kA]."""
+        """Return the nearest current that can be dialled within the limits. [kA].
+
+        Parameters
+        ----------
+        current_kA : float
+            Current wished for. [kA]
+        """
         return _to_step(
             current_kA, CURRENT_STEP_KA, self.smallest_current_kA, self.largest_current_kA
         )
 
     def round_force(self, force_kN: float) -> float:
-        """Return the nearest force that can be dialled within the limits. [kN]."""
+        """Return the nearest force that can be dialled within the limits. [kN].
+
+        Parameters
+        ----------
+        force_kN : float
+            Force wished for. [kN]
+        """
         return _to_step(force_kN, FORCE_STEP_KN, self.smallest_force_kN, self.largest_force_kN)
 
     def round_time(self, weld_ms: float) -> float:
-        """Return the nearest weld time that can be dialled. [ms]."""
+        """Return the nearest weld time that can be dialled. [ms].
+
+        Parameters
+        ----------
+        weld_ms : float
+            Time wished for. [ms]
+        """
         step = self.time_step_ms
         return round(max(1, round(weld_ms / step)) * step, 3)
+
+
+def _within(value: float, low: float, high: float) -> bool:
+    return low - _ROUNDING <= value <= high + _ROUNDING
 
 
 def _to_step(value: float, step: float, low: float, high: float) -> float:

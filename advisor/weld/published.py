@@ -52,11 +52,8 @@ class Schedule(TradeWord):
     @property
     def source_id(self) -> str:
         """Entry of ``reference/SOURCES.md`` the columns come from."""
-        return (
-            "iso14373-2015-b2"
-            if self in (Schedule.HOT_DIP, Schedule.ELECTRO)
-            else ("iso14373-2015-b1")
-        )
+        zinc = self in (Schedule.HOT_DIP, Schedule.ELECTRO)
+        return "iso14373-2015-b2" if zinc else "iso14373-2015-b1"
 
     @property
     def source(self) -> str:
@@ -177,13 +174,20 @@ def _band(name: str, low: float, high: float) -> Band:
 def row_for(schedule: Schedule, thickness_mm: float) -> PublishedRow:
     """Return the printed row for a thickness; the thinnest row also holds its lower end.
 
+    Parameters
+    ----------
+    schedule : Schedule
+        Group of columns.
+    thickness_mm : float
+        Thickness the table is entered with, 0.4 to 3.0. [mm]
+
     Raises
     ------
     NoAdviceError
         The thickness is outside the table.
     """
     table = rows(schedule)
-    if table[0].over_mm <= thickness_mm <= table[-1].upto_mm + 1e-9:
+    if table[0].over_mm - 1e-9 <= thickness_mm <= table[-1].upto_mm + 1e-9:
         return next(row for row in table if thickness_mm <= row.upto_mm + 1e-9)
     raise NoAdviceError(
         f"{thickness_mm:g} mm is outside {schedule.source} "
@@ -350,7 +354,7 @@ def low_carbon_table() -> pd.DataFrame:
 
     Returns
     -------
-    DataFrame of shape (10, 8)
+    DataFrame of shape (10, 9)
         ``thickness_mm``, ``face_mm``, ``force_kN``, ``weld_ms``, ``current_kA``, ``overlap_mm``,
         ``spacing_mm``, ``fused_mm``, ``shear_kN``. From memory, 60 Hz.
     """

@@ -60,7 +60,8 @@ class Setting:
             raise InputError(f"pre-pulse current is {self.pre_current_kA:g} kA; give 0 to 40 kA")
         if (self.pre_current_kA > 0) != (self.pre_ms > 0):
             raise InputError(
-                "a pre-pulse needs a current and a time; give both, or 0 for both when there is none"
+                "a pre-pulse needs a current and a time; give both, or 0 for both when there is "
+                "none"
             )
 
     def same_as(self, other: Setting) -> bool:
@@ -82,7 +83,8 @@ class Setting:
             ("pre_ms", "ms", TIME_STEP_MS),
         ):
             mine, theirs = getattr(self, name), getattr(other, name)
-            if abs(mine - theirs) >= step / 2:
+            # without the 1e-9 a half step would depend on which two numbers it lies between
+            if abs(mine - theirs) >= step / 2 - 1e-9:
                 what = _NAMES[name]
                 found.append(f"{what} {mine:g} {unit}, not {theirs:g} {unit}".replace(" ,", ","))
         return [text.strip() for text in found]

@@ -9,6 +9,7 @@ from advisor.weld.words import TradeWord
 
 #: Range of the published settings, ISO 14373:2015 Tables B.1 and B.2. [mm]
 THINNEST_MM, THICKEST_MM = 0.4, 3.0
+_ROUNDING_MM = 1e-9  # a sheet of exactly 0.4 mm typed in inches must not be refused
 _MM_PER_INCH = 25.4
 _NOT_STEEL = ("alumin", "magnes", "copper", "brass", "titan", "plastic", "cfrp", "other metal")
 
@@ -30,7 +31,8 @@ class SteelFamily(TradeWord):
     @classmethod
     def parse(cls, text: str) -> SteelFamily:
         """Read a steel family; a metal that is no steel is refused by name."""
-        if any(metal in text.casefold() for metal in _NOT_STEEL):
+        typed = text.casefold()
+        if "steel" not in typed and any(metal in typed for metal in _NOT_STEEL):
             raise InputError(
                 f"{text.strip()} is not steel; this tool covers steel sheet only: follow the "
                 "vehicle maker's procedure for joining it (often rivets and adhesive)"
@@ -88,6 +90,11 @@ class Sheet:
 def check_thickness(thickness_mm: float) -> None:
     """Refuse a sheet thickness outside 0.4–3.0 mm with a sentence that says what fits.
 
+    Parameters
+    ----------
+    thickness_mm : float
+        Metal thickness. [mm]
+
     Raises
     ------
     InputError
@@ -98,7 +105,7 @@ def check_thickness(thickness_mm: float) -> None:
             f"sheet thickness is {thickness_mm:g} mm; it must be positive, "
             f"{THINNEST_MM:g} to {THICKEST_MM:g} mm: measure the sheet with a micrometer"
         )
-    if not THINNEST_MM <= thickness_mm <= THICKEST_MM:
+    if not THINNEST_MM - _ROUNDING_MM <= thickness_mm <= THICKEST_MM + _ROUNDING_MM:
         in_mm = thickness_mm * _MM_PER_INCH
         hint = (
             f"; if that was inches it is {in_mm:.2f} mm: change the unit to in"

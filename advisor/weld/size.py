@@ -87,7 +87,8 @@ class SizeRule:
     Parameters
     ----------
     k : float
-        Factor, 3 to 6, with t and the size in mm. [mm^0.5]
+        Factor, 3.5 to 6, with t and the size in mm; 3.5 is the smallest that any source gives
+        (ISO 14373 / ISO 18278-2 practice, from memory; TWI FAQ: 70 % of 5√t). [mm^0.5]
     governing : GoverningRule
         Which thickness is t.
     """
@@ -96,9 +97,9 @@ class SizeRule:
     governing: GoverningRule = GoverningRule.EACH_INTERFACE
 
     def __post_init__(self) -> None:
-        if not 3 <= self.k <= 6:
+        if not 3.5 <= self.k <= 6:
             raise InputError(
-                f"k is {self.k:g}; it must be 3 to 6 with t in mm (usual: 3.5, 4 or 5; "
+                f"k is {self.k:g}; it must be 3.5 to 6 with t in mm (usual: 3.5, 4 or 5; "
                 "in inches 4√t is 0.794√t, but this tool keeps k in mm)"
             )
 
@@ -132,10 +133,22 @@ def minimum_size_mm(thickness_mm: float, k: float = 4.0) -> float:
 
 
 def button_size_mm(smallest_mm: float, largest_mm: float) -> float:
-    """Return the button size, (largest + smallest) / 2 (AWS D8.1M:2013, cl. 3). [mm]."""
+    """Return the button size, (largest + smallest) / 2 (AWS D8.1M:2013, cl. 3). [mm].
+
+    Parameters
+    ----------
+    smallest_mm, largest_mm : float
+        Smallest and largest dimension. [mm]
+    """
     return (smallest_mm + largest_mm) / 2
 
 
 def aspect_ratio(smallest_mm: float, largest_mm: float) -> float:
-    """Return largest / smallest dimension (AWS D8.1M:2013, cl. 3)."""
+    """Return largest / smallest dimension, a plain number (AWS D8.1M:2013, cl. 3).
+
+    Parameters
+    ----------
+    smallest_mm, largest_mm : float
+        Smallest and largest dimension. [mm]
+    """
     return largest_mm / smallest_mm

@@ -34,12 +34,13 @@ class Bond:
     state: AdhesiveState = AdhesiveState.NONE
 
     def __post_init__(self) -> None:
-        if self.state is AdhesiveState.NONE and self.adhesive:
+        named = bool(self.adhesive.strip())
+        if self.state is AdhesiveState.NONE and named:
             raise InputError(
                 f"the interface names the adhesive {self.adhesive!r} but says 'no adhesive'; "
                 "choose wet, part-cured or cured, or take the adhesive away"
             )
-        if self.state is not AdhesiveState.NONE and not self.adhesive:
+        if self.state is not AdhesiveState.NONE and not named:
             raise InputError(
                 f"the interface is {self.state.label} but names no adhesive; choose the adhesive "
                 "(the shop's list is under Shop set-up)"
@@ -105,7 +106,7 @@ class Stack:
         thick, thin = max(self.thicknesses_mm), min(self.thicknesses_mm)
         if thick > LARGEST_RATIO * thin * (1 + 1e-9):
             raise InputError(
-                f"the stack is {thick:g} mm on {thin:g} mm, a ratio of {thick / thin:.1f}:1; the "
+                f"the stack is {thick:g} mm on {thin:g} mm, a ratio of {thick / thin:.2f}:1; the "
                 "published rules cover at most 3:1 (scope of ISO 14373:2015): check the sheets, "
                 "and ask the vehicle maker how this joint is made"
             )

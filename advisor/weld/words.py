@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Self
+from typing import Self, cast
 
 from advisor.errors import InputError
 
@@ -24,6 +24,12 @@ class TradeWord(StrEnum):
     def what(cls) -> str:
         """Return what the list is called in a sentence."""
         return "value"
+
+    @classmethod
+    def of(cls, code: str) -> Self:
+        """Return the member stored under `code`; `InputError` when there is none."""
+        found = cls._value2member_map_.get(code)
+        return cls.parse(code) if found is None else cast(Self, found)
 
     @classmethod
     def parse(cls, text: str) -> Self:

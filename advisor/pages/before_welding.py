@@ -1,0 +1,111 @@
+"""Before welding: the joints of a job, which are covered, and what is still missing."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from advisor.bonding.preparation import MARK, PREPARATION
+from advisor.coupons.coverage import Coverage
+from advisor.coupons.joint import Joint
+from advisor.pages.parts.cards import bullets, coupon_line, joint_card
+from advisor.pages.parts.entry import attempt, quantity
+from advisor.pages.parts.joint_choice import joint_coverage
+from advisor.pages.parts.stack_entry import ask_stack
+from advisor.pages.session import Session
+from advisor.units import Calibration
+from advisor.weld.cautions import AT_THE_VEHICLE
+from advisor.weld.published import spacing_mm
+
+NEW_JOB = "a new job …"
+
+
+def show(session: Session) -> None:
+    """Draw the page."""
+    st.title("Before welding")
+    jobs = session.log.jobs()
+    if jobs:
+        job = st.selectbox("Job", jobs, key=f"job·{len(jobs)}")
+        for stored in session.log.joints(job):
+            _joint(session, stored.joint)
+        _cautions()
+    else:
+        st.info("No job is open. Add the first joint: where it is, its sheets, its adhesive.")
+    with st.expander("Add a joint", expanded=not jobs):
+        _add_joint(session, jobs)
+
+
+def _joint(session: Session, joint: Joint) -> None:
+    calibration = session.log.machine(joint.machine).calibration
+    coverage = joint_coverage(session, joint)
+    st.html(joint_card(joint, coverage, session.units, calibration))
+    with st.expander("Why, and what the joint needs"):
+        _evidence(session, coverage, calibration)
+        _original_welds(session, joint)
+        if joint.stack.is_bonded:
+            st.markdown(f"**Before it is closed** ({MARK})")
+            st.html(bullets(PREPARATION))
+        else:
+            st.html(bullets((PREPARATION[3],)))
+
+
+def _evidence(session: Session, coverage: Coverage, calibration: Calibration) -> None:
+    st.markdown(f"**{coverage.passes} of {coverage.wanted}** passing coupons in a row.")
+    for logged in coverage.evidence:
+        st.markdown("- " + coupon_line(logged, session.units, calibration))
+    if coverage.nearest is None:
+        return
+    st.markdown("Nearest coupon: " + coupon_line(coverage.nearest, session.units, calibration))
+    if coverage.differences:
+        st.markdown("It does not count because:")
+        st.html(bullets(f"{d.condition.label}: {d.text}" for d in coverage.differences))
+
+
+def _original_welds(session: Session, joint: Joint) -> None:
+    needed = session.units.show("length", spacing_mm(joint.stack))
+    source = f"smallest pitch without shunt compensation {needed} (inch table, from memory)"
+    if joint.welds and joint.pitch_mm:
+        pitch = session.units.show("length", joint.pitch_mm)
+        st.markdown(f"Original: {joint.welds} welds at {pitch}; {source}.")
+        if joint.pitch_mm < spacing_mm(joint.stack):
+            st.warning(
+                "The original pitch is below it: neighbouring welds take part of the current. "
+                "Weld the coupon with the same pitch, or with two welds in one coupon."
+            )
+    else:
+        st.markdown(source[0].upper() + source[1:] + ".")
+
+
+def _cautions() -> None:
+    with st.expander("Before the machine touches the vehicle"):
+        st.html(bullets(AT_THE_VEHICLE))
+
+
+def _add_joint(session: Session, jobs: list[str]) -> None:
+    log = session.log
+    machines = [machine.name for machine in log.machines()]
+    if not machines:
+        st.info("No machine is entered yet: add one under Shop set-up.")
+        return
+    left, right = st.columns(2)
+    with left:
+        job = st.selectbox("Job of the joint", [*jobs, NEW_JOB], key=f"new·job·{len(jobs)}")
+        if job == NEW_JOB:
+            job = st.text_input("Repair-order number", key="new·number").strip()
+    with right:
+        name = st.text_input("Where it is", placeholder="sill flange, outer", key="new·name")
+        machine = st.selectbox("Machine", machines, key="new·machine")
+    stack = ask_stack("new", session.units, [a.name for a in log.adhesives()])
+    left, right = st.columns(2)
+    with left:
+        welds = st.number_input("Original welds", value=None, step=1, key="new·welds")
+    with right:
+        pitch = quantity("Original pitch", "length", "new·pitch", session.units)
+    if not st.button("Add the joint", type="primary", disabled=stack is None) or stack is None:
+        return
+
+    def add() -> None:
+        joint = Joint(name.strip(), job, stack, machine, None, welds, pitch)
+        log.save_joint(joint, session.who)
+
+    if attempt(add, "Joint added."):
+        st.rerun()

@@ -1,0 +1,171 @@
+"""Class: how thickness and surface move the published start; guess first, then reveal."""
+
+from __future__ import annotations
+
+import altair as alt
+import pandas as pd
+import streamlit as st
+
+from advisor.learning.demonstration import thickness_curve
+from advisor.pages.parts.entry import pick, quantity
+from advisor.pages.parts.look import ACCENT, BAD
+from advisor.pages.session import Session
+from advisor.units import from_inner, label
+from advisor.weld.published import PublishedStart, published_start
+from advisor.weld.sheet import THICKEST_MM, THINNEST_MM, Sheet, Surface
+from advisor.weld.size import minimum_size_mm
+from advisor.weld.stack import Stack
+
+_SURFACES = [
+    Surface.GROUND_BARE,
+    Surface.GALVANNEALED,
+    Surface.ELECTRO_ZINC,
+    Surface.HOT_DIP_ZINC,
+]
+_QUANTITIES = {"current": "Weld current", "time": "Weld time", "force": "Electrode force"}
+_COLUMN = {"current": "current_kA", "time": "weld_ms", "force": "force_kN"}
+
+
+def show(session: Session) -> None:
+    """Draw the page."""
+    st.title("Class: thickness moves the setting")
+    left, right = st.columns(2)
+    with left:
+        first = _pick("A", 0.8, Surface.GROUND_BARE)
+    with right:
+        second = _pick("B", 1.6, Surface.GROUND_BARE)
+    guess_first = st.toggle("Guess first", key="class·guess")
+    revealed = not guess_first or _guessed(session, second)
+    for column, (name, chosen) in zip(st.columns(2), (("A", first), ("B", second)), strict=True):
+        with column:
+            _numbers(session, name, chosen, revealed=revealed or name == "A")
+    if not revealed:
+        return
+    _reading(first, second)
+    quantity_name = st.segmented_control(
+        "Show",
+        list(_QUANTITIES),
+        default="current",
+        format_func=_QUANTITIES.__getitem__,
+        key="class·show",
+        required=True,
+    )
+    _chart(session, quantity_name or "current", first, second)
+    st.subheader("And adhesive?")
+    st.write(
+        "No published number says how far wet or cured adhesive moves the setting. Paste must be "
+        "pushed aside before the current starts; cured adhesive insulates. Only coupons tell: "
+        "weld the same stack without adhesive, wet and cured, and compare the buttons."
+    )
+
+
+_Pick = tuple[float, Surface, PublishedStart]
+
+
+def _pick(name: str, thickness_mm: float, surface: Surface) -> _Pick:
+    thickness = st.slider(
+        f"Stack {name}: both sheets [mm]",
+        THINNEST_MM,
+        THICKEST_MM,
+        thickness_mm,
+        0.1,
+        key=f"class·{name}·t",
+    )
+    chosen = pick(f"Stack {name}: surface", _SURFACES, f"class·{name}·s", surface)
+    sheet = Sheet(thickness, upper=chosen, lower=chosen)
+    return thickness, chosen, published_start(Stack((sheet, sheet)))
+
+
+def _guessed(session: Session, second: _Pick) -> bool:
+    st.markdown("**Stack B: what would you set?** Write it down, then reveal.")
+    guess = quantity("The class says: current", "current", "class·answer", session.units)
+    revealed = st.toggle("Reveal", key=f"class·reveal·{second[0]}·{second[1]}")
+    if revealed and guess is not None:
+        start = second[2]
+        off = guess / start.current_kA - 1
+        inside = "inside" if start.row.current_kA.holds(guess) else "outside"
+        st.info(f"The guess is {off:+.0%} from the start and {inside} the published band.")
+    return revealed
+
+
+def _numbers(session: Session, name: str, pick: _Pick, *, revealed: bool) -> None:
+    thickness, surface, start = pick
+    units = session.units
+    st.markdown(f"**Stack {name}** · {thickness:g} + {thickness:g} mm · {surface.label}")
+    minimum = units.show("diameter", minimum_size_mm(thickness))
+    st.markdown(f"Smallest good button 4√{thickness:g} = **{minimum}**")
+    if not revealed:
+        st.markdown("Current **?** · time **?** · force **?**")
+        return
+    for words, field, value, band in (
+        ("Current", "current", start.current_kA, start.row.current_kA),
+        ("Time", "time", start.weld_ms, start.row.weld_ms),
+        ("Force", "force", start.force_kN, start.row.force_kN),
+    ):
+        low, high = units.show(field, band.low), units.show(field, band.high)
+        st.markdown(f"{words} **{units.show(field, value)}** (band {low} to {high})")
+    st.caption(start.basis)
+
+
+def _reading(first: _Pick, second: _Pick) -> None:
+    a, b = first[2], second[2]
+    size = (second[0] / first[0]) ** 0.5
+    st.info(
+        f"From A to B: thickness × {second[0] / first[0]:.2f}, smallest button × {size:.2f} (its "
+        f"square root), current × {b.current_kA / a.current_kA:.2f}, time × "
+        f"{b.weld_ms / a.weld_ms:.2f}, force × {b.force_kN / a.force_kN:.2f}."
+    )
+
+
+def _chart(session: Session, name: str, first: _Pick, second: _Pick) -> None:
+    unit = session.units.unit(name)
+    column = _COLUMN[name]
+    frames = []
+    for letter, chosen in (("A", first), ("B", second)):
+        frame = thickness_curve(chosen[1])
+        frames.append(
+            pd.DataFrame(
+                {
+                    "stack": f"{letter} {chosen[1].label}",
+                    "thickness": frame["thickness_mm"],
+                    **{
+                        part: [from_inner(name, v, unit) for v in frame[f"{column}_{part}"]]
+                        for part in ("low", "start", "high")
+                    },
+                }
+            )
+        )
+    points = pd.DataFrame(
+        {
+            "stack": [f"A {first[1].label}", f"B {second[1].label}"],
+            "thickness": [first[0], second[0]],
+            "start": [
+                from_inner(name, getattr(chosen[2], column), unit) for chosen in (first, second)
+            ],
+        }
+    )
+    curves = pd.concat(frames)
+    x = alt.X("thickness:Q", title="sheet thickness [mm]")
+    title = f"{_QUANTITIES[name].lower()} [{label(unit)}]"
+    domain = list(dict.fromkeys(points["stack"]))
+    color = alt.Color(
+        "stack:N", title=None, scale=alt.Scale(domain=domain, range=[ACCENT, BAD][: len(domain)])
+    )
+    base = alt.Chart(curves)
+    chart = alt.layer(
+        base.mark_area(opacity=0.15).encode(
+            x, alt.Y("low:Q", title=title), alt.Y2("high:Q"), color
+        ),
+        base.mark_line(strokeWidth=3).encode(
+            x, alt.Y("start:Q"), color, alt.StrokeDash("stack:N", title=None)
+        ),
+        alt.Chart(points)
+        .mark_point(size=180, filled=True, opacity=1)
+        .encode(x, alt.Y("start:Q"), color, alt.Shape("stack:N", title=None)),
+    )
+    st.altair_chart(
+        chart.properties(height=340),
+        width="stretch",
+        alt=f"Published band and start of {title} against sheet thickness for both stacks",
+    )
+    st.caption("Shade: published band. Line: the start between the bands. Marks: stacks A and B.")

@@ -1,0 +1,171 @@
+"""Files: coupons out as CSV, and in from anybody's CSV with a column map and a preview."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+
+import pandas as pd
+import streamlit as st
+
+from advisor.coupons.flat import COLUMNS, to_row
+from advisor.coupons.importing import (
+    From,
+    Reading,
+    Table,
+    kind_of,
+    own_map,
+    read_coupons,
+    read_table,
+)
+from advisor.errors import AdvisorError
+from advisor.pages.parts.entry import attempt
+from advisor.pages.session import Session
+from advisor.units import FIELDS, NO_CALIBRATION, label
+from advisor.weld.machine import Machine
+
+CONSTANT, LEAVE = "the same for every row …", "leave empty"
+_NEEDED = (
+    "made_at",
+    "welder",
+    "machine",
+    "sheet1_thickness_mm",
+    "sheet2_thickness_mm",
+    "face_mm",
+    "current_kA",
+    "weld_ms",
+    "force_kN",
+    "interface1_smallest_mm",
+    "interface1_largest_mm",
+    "interface1_failure",
+    "expulsion",
+)
+
+
+def show(session: Session) -> None:
+    """Draw the page."""
+    st.title("Files")
+    st.subheader("Coupons out")
+    st.download_button(
+        "All coupons as CSV",
+        data=lambda: _export(session),
+        file_name="coupons.csv",
+        mime="text/csv",
+        on_click="ignore",
+    )
+    st.subheader("Coupons in")
+    upload = st.file_uploader("CSV file, UTF-8, at most 10 MB", type=["csv", "txt"])
+    if upload is None:
+        st.caption("Nothing is stored before you have seen the preview and every row is good.")
+        return
+    try:
+        table = read_table(upload.getvalue())
+    except AdvisorError as error:
+        st.error(str(error))
+        return
+    machine = _machine(session)
+    mapping = _mapping(table, machine)
+    lost = st.text_input("Texts that mark a lost reading, besides empty cells", value="-99")
+    try:
+        reading = read_coupons(
+            table,
+            mapping,
+            machine.calibration if machine else NO_CALIBRATION,
+            frozenset(text.strip() for text in lost.split(",") if text.strip()),
+        )
+    except AdvisorError as error:
+        st.error(str(error))
+        return
+    _preview(session, reading)
+
+
+def _export(session: Session) -> bytes:
+    text = io.StringIO(newline="")
+    writer = csv.DictWriter(text, ["number", *COLUMNS, "verdict", "voided"])
+    writer.writeheader()
+    for row in _rows(session):
+        writer.writerow(row)
+    return text.getvalue().encode("utf-8")
+
+
+def _rows(session: Session) -> Iterator[dict[str, str]]:
+    for logged in session.log.iter_coupons():
+        yield {
+            "number": str(logged.number),
+            **to_row(logged.coupon),
+            "verdict": logged.verdict.outcome.value,
+            "voided": logged.voided,
+        }
+
+
+def _machine(session: Session) -> Machine | None:
+    machines = session.log.machines()
+    if not machines:
+        st.info("No machine is entered yet: add one under Shop set-up.")
+        return None
+    name = st.selectbox(
+        "Machine whose mains and force calibration hold for this file",
+        [machine.name for machine in machines],
+    )
+    return session.log.machine(name)
+
+
+def _mapping(table: Table, machine: Machine | None) -> dict[str, From]:
+    own = own_map(table.header)
+    if "made_at" in own and "sheet1_thickness_mm" in own:
+        st.caption("The file has this tool's own columns.")
+        return own
+    st.markdown("**Which column is what?**")
+    shown = [*_NEEDED, *st.multiselect("More columns", [c for c in COLUMNS if c not in _NEEDED])]
+    found = {}
+    for target in shown:
+        source = _ask_source(target, table, machine)
+        if source is not None:
+            found[target] = source
+    return found
+
+
+def _ask_source(target: str, table: Table, machine: Machine | None) -> From | None:
+    left, right = st.columns([3, 2])
+    with left:
+        chosen = st.selectbox(target, [LEAVE, CONSTANT, *table.header], key=f"map·{target}")
+    if chosen == LEAVE:
+        return None
+    with right:
+        if chosen == CONSTANT:
+            first = machine.name if machine and target == "machine" else ""
+            return From(constant=st.text_input("Value", value=first, key=f"map·{target}·c"))
+        kind = kind_of(target)
+        if kind:
+            unit = st.selectbox(
+                "Unit", FIELDS[kind].allowed, format_func=label, key=f"map·{target}·u"
+            )
+            return From(chosen, unit)
+        if target in ("expulsion", "edge_weld", "cracks"):
+            yes = st.text_input("Word that means yes", value="yes", key=f"map·{target}·w")
+            return From(chosen, words={yes.strip(): "yes"}, other="no")
+    return From(chosen)
+
+
+def _preview(session: Session, reading: Reading) -> None:
+    good, bad = len(reading.coupons), len(reading.problems)
+    st.markdown(f"**{good}** rows can be read, **{bad}** cannot.")
+    if reading.problems:
+        st.error("Nothing is imported while a row cannot be read. Mend these lines:")
+        st.dataframe(
+            pd.DataFrame([{"line": p.line, "why": p.reason} for p in reading.problems]),
+            hide_index=True,
+            width="stretch",
+            alt="Rows that cannot be read",
+        )
+    if reading.coupons:
+        rows = pd.DataFrame([to_row(coupon) for coupon in reading.coupons[:20]])
+        filled = rows.loc[:, (rows != "").any()]
+        st.dataframe(filled, hide_index=True, width="stretch", alt="First rows as read")
+    ready = good > 0 and bad == 0
+    if st.button(f"Import {good} coupons", type="primary", disabled=not ready) and attempt(
+        lambda: session.log.import_coupons(reading.coupons, session.who),
+        f"{good} coupons imported and judged.",
+    ):
+        st.rerun()

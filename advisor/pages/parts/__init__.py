@@ -1,0 +1,1 @@
+"""Pieces that several pages share: the look, cards, number entry, stack entry."""

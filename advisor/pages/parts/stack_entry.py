@@ -1,0 +1,127 @@
+"""Entry of a stack: sheets, their faces as welded, and the adhesive between them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import streamlit as st
+
+from advisor.errors import AdvisorError, InputError
+from advisor.pages.parts.entry import choice, pick, quantity
+from advisor.pages.parts.units_choice import UnitChoice
+from advisor.weld.sheet import Sheet, SteelFamily, Surface
+from advisor.weld.stack import AdhesiveState, Bond, Stack
+
+OTHER_METAL = "aluminium or other metal"
+
+
+def ask_stack(
+    key: str, units: UnitChoice, adhesives: Sequence[str], start: Stack | None = None
+) -> Stack | None:
+    """Ask for a stack; say what is wrong with it, and keep what was typed.
+
+    Parameters
+    ----------
+    key : str
+        Prefix of the widget keys.
+    units : UnitChoice
+        The person's units.
+    adhesives : sequence of str
+        The shop's adhesives.
+    start : Stack or None
+        Stack to begin with.
+
+    Returns
+    -------
+    Stack or None
+        The stack, or None while it is not complete or not possible.
+    """
+    count = st.segmented_control(
+        "Sheets",
+        [2, 3, 4],
+        default=len(start.sheets) if start else 2,
+        key=f"{key}·count",
+        required=True,
+    )
+    if count is None:
+        return None
+    parts = [_ask_sheet(f"{key}·sheet{n}", n, units, _nth_sheet(start, n)) for n in range(count)]
+    bonds = [_ask_bond(f"{key}·bond{n}", n, count, adhesives, start) for n in range(count - 1)]
+    if any(part is None for part in parts):
+        st.caption("Measure every sheet and give its thickness.")
+        return None
+    try:
+        sheets = tuple(_sheet(*part) for part in parts if part is not None)
+        return Stack(sheets, tuple(Bond(name, state) for name, state in bonds))
+    except AdvisorError as error:
+        st.error(str(error))
+        return None
+
+
+_Part = tuple[float, SteelFamily | str, Surface, Surface]
+
+
+def _nth_sheet(stack: Stack | None, n: int) -> Sheet | None:
+    return stack.sheets[n] if stack and n < len(stack.sheets) else None
+
+
+def _ask_sheet(key: str, n: int, units: UnitChoice, start: Sheet | None) -> _Part | None:
+    families: list[SteelFamily | str] = [*SteelFamily, OTHER_METAL]
+    left, middle, right = st.columns([3, 4, 4])
+    with left:
+        thickness = quantity(
+            f"Sheet {n + 1}", "thickness", key, units, start.thickness_mm if start else None
+        )
+    with middle:
+        family = st.selectbox(
+            "Metal",
+            families,
+            index=families.index(start.family) if start else 0,
+            format_func=lambda f: f.label if isinstance(f, SteelFamily) else f,
+            key=f"{key}·family",
+        )
+    with right:
+        upper, lower = _ask_faces(key, start)
+    return None if thickness is None else (thickness, family, upper, lower)
+
+
+def _ask_faces(key: str, start: Sheet | None) -> tuple[Surface, Surface]:
+    first = start.upper if start else Surface.GROUND_BARE
+    upper = pick("Surface as welded", list(Surface), f"{key}·upper", first)
+    differs = st.checkbox(
+        "lower face differs",
+        value=bool(start and start.lower is not start.upper),
+        key=f"{key}·differs",
+    )
+    if not differs:
+        return upper, upper
+    return upper, pick("Lower face", list(Surface), f"{key}·lower", start.lower if start else upper)
+
+
+def _ask_bond(
+    key: str, n: int, count: int, adhesives: Sequence[str], start: Stack | None
+) -> tuple[str, AdhesiveState]:
+    first = start.bonds[n] if start and n < len(start.bonds) else Bond()
+    between = "Between the sheets" if count == 2 else f"Between sheets {n + 1} and {n + 2}"
+    state = choice(between, list(AdhesiveState), f"{key}·state", first.state)
+    if state is None or state is AdhesiveState.NONE:
+        return "", AdhesiveState.NONE
+    if not adhesives:
+        st.warning("No adhesive is entered yet: add it under Shop set-up, then choose it here.")
+        return "", state
+    name = st.selectbox(
+        "Adhesive",
+        adhesives,
+        index=adhesives.index(first.adhesive) if first.adhesive in adhesives else 0,
+        key=f"{key}·adhesive",
+    )
+    return name, state
+
+
+def _sheet(thickness_mm: float, family: SteelFamily | str, upper: Surface, lower: Surface) -> Sheet:
+    if not isinstance(family, SteelFamily):
+        raise InputError(
+            f"{family} is not steel; this tool covers steel sheet only: follow the vehicle "
+            "maker's procedure for joining it (often rivets and adhesive)"
+        )
+    return Sheet(thickness_mm, family, upper, lower)

@@ -1,0 +1,124 @@
+"""The frame around every page: navigation, who is at the bench, demo ribbon, who outranks us."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import streamlit as st
+
+from advisor.errors import AdvisorError
+from advisor.pages import (
+    before_welding,
+    classroom,
+    files,
+    log_coupon,
+    next_setting,
+    pass_rates,
+    shop_setup,
+    welcome,
+)
+from advisor.pages.parts.cards import note
+from advisor.pages.parts.look import dress_page
+from advisor.pages.parts.units_choice import CHOICES, UnitChoice
+from advisor.pages.session import Session, change_person, change_units, current, enter_demo
+from advisor.units import label
+from advisor.weld.cautions import OUTRANKS
+
+#: Address, title and content of each page, in the order of a technician's day.
+PAGES: dict[str, tuple[str, Callable[[Session], None]]] = {
+    "before": ("Before welding", before_welding.show),
+    "coupon": ("Log a coupon", log_coupon.show),
+    "setting": ("Next setting", next_setting.show),
+    "rates": ("Pass rates", pass_rates.show),
+    "class": ("Class", classroom.show),
+    "shop": ("Shop set-up", shop_setup.show),
+    "files": ("Files", files.show),
+}
+
+
+def run(first: str = "before") -> None:
+    """Draw the app.
+
+    Parameters
+    ----------
+    first : str
+        Address of the page that opens when the address names none.
+    """
+    st.set_page_config(page_title="Weld coupons", layout="centered")
+    pages = [
+        st.Page(_framed(name), title=title, url_path=name, default=name == first)
+        for name, (title, _) in PAGES.items()
+    ]
+    st.navigation(pages, position="top").run()
+
+
+def _framed(name: str) -> Callable[[], None]:
+    def page() -> None:
+        dress_page()
+        try:
+            session = current()
+        except AdvisorError as error:
+            st.error(str(error))
+            return
+        _head(session)
+        if session.log.is_empty() and name != "files":
+            welcome.show(session)
+        else:
+            PAGES[name][1](session)
+        st.html(note(OUTRANKS))
+
+    page.__name__ = name
+    return page
+
+
+def _head(session: Session) -> None:
+    if session.log.is_demo:
+        st.html('<div class="ribbon">DEMO – an invented shop; nothing here is a real record</div>')
+    with st.container(horizontal=True, vertical_alignment="center", key="head"):
+        if not session.log.is_empty():
+            _person(session)
+        with st.popover("Units"):
+            _units(session)
+        if session.log.is_demo and st.button("Leave the demo"):
+            enter_demo(False)
+            st.rerun()
+    said = st.session_state.pop("said", None)
+    if said:
+        st.toast(said, icon="✅")
+
+
+def _person(session: Session) -> None:
+    with st.popover(session.who or "Who is at the bench?"):
+        names = session.log.welders()
+        chosen = st.radio(
+            "At the bench",
+            names,
+            index=names.index(session.who) if session.who in names else None,
+        )
+        if chosen and chosen != session.who:
+            change_person(chosen)
+            st.rerun()
+        st.caption("Names are added under Shop set-up.")
+
+
+def _units(session: Session) -> None:
+    titles = {"length": "Lengths", "current": "Current", "time": "Times", "force": "Force"}
+    chosen = {}
+    for name, options in CHOICES.items():
+        now = session.units.chosen[name]
+        picked = st.segmented_control(
+            titles[name],
+            options,
+            default=now,
+            format_func=label,
+            key=f"unit·{name}·{session.who}",
+            required=True,
+        )
+        chosen[name] = picked or now
+    st.caption(
+        "Cycles follow the machine's mains; bar and psi need its force calibration "
+        "(Shop set-up). Where that is missing, ms and kN are shown."
+    )
+    if chosen != dict(session.units.chosen):
+        change_units(session, UnitChoice(chosen))
+        st.rerun()

@@ -1,0 +1,1 @@
+"""The log: tables, migrations, queries. The only rooms that know a database."""

@@ -1,0 +1,142 @@
+"""Opening a database: pragmas, migrations, and sentences for what can go wrong.
+
+SQLite: write-ahead log, full synchronous (a power cut loses nothing that was acknowledged), and
+``BEGIN IMMEDIATE`` for everything that writes, because a deferred transaction that reads first and
+writes later fails at once when another tablet has written in between.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from platformdirs import user_data_path
+from sqlalchemy import Connection, Engine, create_engine, event, inspect, make_url, text
+from sqlalchemy.exc import DBAPIError
+
+from advisor.errors import StoreError
+
+APP = "weld-coupon-advisor"
+_PRAGMAS = ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "busy_timeout=10000")
+_MIGRATIONS = Path(__file__).parent / "migrations"
+
+
+def data_folder() -> Path:
+    """Return the folder of the log: ``ADVISOR_DATA_DIR``, or the user's data folder."""
+    chosen = os.environ.get("ADVISOR_DATA_DIR")
+    return Path(chosen) if chosen else user_data_path(APP, appauthor=False)
+
+
+def default_url() -> str:
+    """Return the address of the shop's log: ``ADVISOR_DATABASE_URL``, or a file."""
+    return os.environ.get("ADVISOR_DATABASE_URL") or f"sqlite:///{data_folder() / 'log.sqlite'}"
+
+
+def demo_url() -> str:
+    """Return the address of the demo shop, a file of its own."""
+    return f"sqlite:///{data_folder() / 'demo.sqlite'}"
+
+
+def connect(url: str) -> Engine:
+    """Open a database and bring its tables up to date.
+
+    Parameters
+    ----------
+    url : str
+        SQLAlchemy address.
+
+    Returns
+    -------
+    Engine
+        Engine whose tables are those of this version.
+
+    Raises
+    ------
+    StoreError
+        The folder or file cannot be used, or a newer version of the program wrote it.
+    """
+    address = make_url(url)
+    if address.get_backend_name() == "sqlite" and address.database:
+        folder = Path(address.database).parent
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise StoreError(
+                f"the folder {folder} cannot be made ({error.strerror}); choose another with "
+                "--data FOLDER"
+            ) from error
+    engine = create_engine(address)
+    if engine.dialect.name == "sqlite":
+        _tame_sqlite(engine)
+    with explained(url):
+        _migrate(engine)
+    return engine
+
+
+def _tame_sqlite(engine: Engine) -> None:
+    @event.listens_for(engine, "connect")
+    def _connect(connection: sqlite3.Connection, _: Any) -> None:
+        connection.isolation_level = None
+        for pragma in _PRAGMAS:
+            connection.execute(f"PRAGMA {pragma}")
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        writes = connection.get_execution_options().get("writes", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _migrate(engine: Engine) -> None:
+    from alembic import command
+    from alembic.config import Config
+    from alembic.script import ScriptDirectory
+
+    config = Config()
+    config.set_main_option("script_location", str(_MIGRATIONS))
+    scripts = ScriptDirectory.from_config(config)
+    known = {script.revision for script in scripts.walk_revisions()}
+    with engine.execution_options(writes=True).begin() as connection:
+        found = _version(connection)
+        if found is not None and found not in known:
+            raise StoreError(
+                f"the log was written by a newer version of this program (schema {found}); install "
+                "that version, this one does not touch it"
+            )
+        if found != scripts.get_current_head():
+            config.attributes["connection"] = connection
+            command.upgrade(config, "head")
+
+
+def _version(connection: Connection) -> str | None:
+    if not inspect(connection).has_table("alembic_version"):
+        return None
+    found: str | None = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+    return found
+
+
+_SENTENCES = (
+    ("unable to open database file", "the file or its folder cannot be opened; check the folder"),
+    ("readonly", "the file or its folder cannot be written; check its rights"),
+    ("disk is full", "the disk is full; nothing was stored: make room and enter it again"),
+    ("database is locked", "another program holds the log; close it and try again"),
+    ("not a database", "the file is no log of this program; move it away or choose another"),
+    ("malformed", "the file is damaged; keep it, and take the newest backup"),
+)
+
+
+@contextmanager
+def explained(url: str) -> Iterator[None]:
+    """Turn a database's error into a sentence; anything else stays loud."""
+    try:
+        yield
+    except DBAPIError as error:
+        said = str(error.orig)
+        for sign, sentence in _SENTENCES:
+            if sign in said.casefold():
+                where = make_url(url).render_as_string(hide_password=True)
+                raise StoreError(f"{where}: {sentence}") from error
+        raise

@@ -1,0 +1,147 @@
+"""Jobs and their joints."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import Connection, Row, Select, insert, select, update
+
+from advisor.coupons.joint import Joint
+from advisor.errors import RecordError
+from advisor.store import rows
+from advisor.store.base import Base
+from advisor.store.schema import job, joint, machine, stack
+from advisor.weld.stack import Stack
+
+
+@dataclass(frozen=True)
+class StoredJoint:
+    """A joint and the number it is stored under."""
+
+    id: int
+    joint: Joint
+
+
+class Joints(Base):
+    """What is to be welded on the vehicles."""
+
+    def jobs(self, *, open_only: bool = True) -> list[str]:
+        """Return the repair orders, newest first."""
+        query = select(job.c.number).where(job.c.shop_id == self._shop)
+        if open_only:
+            query = query.where(job.c.closed_at.is_(None))
+        with self._reading() as connection:
+            newest = query.order_by(job.c.opened_at.desc(), job.c.id.desc())
+            return list(connection.execute(newest).scalars())
+
+    def close_job(self, number: str, by: str) -> None:
+        """Close a job; its joints and coupons stay."""
+        with self._writing(by) as connection:
+            found = self._job(connection, number)
+            if found is None:
+                raise RecordError(f"no job has the number {number!r}")
+            connection.execute(
+                update(job).where(job.c.id == found.id).values(closed_at=datetime.now(UTC))
+            )
+            self._log_change(connection, by, f"job {number} closed", None, None)
+
+    def _job(self, connection: Connection, number: str) -> Row[Any] | None:
+        return connection.execute(
+            select(job).where(job.c.shop_id == self._shop, job.c.number == number)
+        ).one_or_none()
+
+    def joints(self, number: str | None = None) -> list[StoredJoint]:
+        """Return the joints of a job, or of all jobs, in the order they were entered."""
+        query = _joints().where(joint.c.shop_id == self._shop).order_by(joint.c.id)
+        if number is not None:
+            query = query.where(job.c.number == number)
+        with self._reading() as connection:
+            return [_stored(row) for row in connection.execute(query)]
+
+    def save_joint(self, new: Joint, by: str, joint_id: int | None = None) -> int:
+        """Add a joint, or change one; a new job is opened on the way. Returns its number."""
+        with self._writing(by) as connection:
+            values = {
+                "shop_id": self._shop,
+                "job_id": self._open_job(connection, new.job),
+                "name": new.name,
+                "stack_id": self._stack_ids(connection, [new.stack])[0],
+                "turned_over": not new.stack.is_canonical,
+                "machine_id": self._need(connection, machine, new.machine).id,
+                "setting": rows.setting_text(new.setting),
+                "welds": new.welds,
+                "pitch_mm": new.pitch_mm,
+            }
+            if joint_id is None:
+                added = connection.execute(insert(joint).values(**values).returning(joint.c.id))
+                found = int(added.scalar_one())
+                self._log_change(connection, by, f"joint {new.name} added", None, values)
+                return found
+            mine = (joint.c.id == joint_id, joint.c.shop_id == self._shop)
+            old = connection.execute(select(joint).where(*mine)).one_or_none()
+            if old is None:
+                raise RecordError(f"no joint has the number {joint_id}")
+            connection.execute(update(joint).where(*mine).values(**values))
+            before = dict(old._mapping)
+            self._log_change(connection, by, f"joint {new.name} changed", before, values)
+            return joint_id
+
+    def _open_job(self, connection: Connection, number: str) -> int:
+        found = self._job(connection, number)
+        if found is not None:
+            if found.closed_at is not None:
+                raise RecordError(f"job {number} is closed; give the joint to an open job")
+            return int(found.id)
+        added = connection.execute(
+            insert(job)
+            .values(shop_id=self._shop, number=number, opened_at=datetime.now(UTC))
+            .returning(job.c.id)
+        )
+        return int(added.scalar_one())
+
+    def _stack_ids(self, connection: Connection, stacks: Sequence[Stack]) -> list[int]:
+        """Return the stored ids of stacks, adding those that are new."""
+        wanted = [rows.stack_values(each) for each in stacks]
+        ids: dict[str, int] = {}
+        for values in {w["fingerprint"]: w for w in wanted}.values():
+            mark = values["fingerprint"]
+            found = connection.execute(
+                select(stack.c.id).where(stack.c.shop_id == self._shop, stack.c.fingerprint == mark)
+            ).scalar()
+            if found is None:
+                added = insert(stack).values(shop_id=self._shop, **values).returning(stack.c.id)
+                found = connection.execute(added).scalar_one()
+            ids[mark] = int(found)
+        return [ids[w["fingerprint"]] for w in wanted]
+
+
+def _joints() -> Select[Any]:
+    return (
+        select(
+            joint,
+            job.c.number.label("job"),
+            machine.c.name.label("machine"),
+            stack.c.body,
+        )
+        .join(job, job.c.id == joint.c.job_id)
+        .join(machine, machine.c.id == joint.c.machine_id)
+        .join(stack, stack.c.id == joint.c.stack_id)
+    )
+
+
+def _stored(row: Row[Any]) -> StoredJoint:
+    return StoredJoint(
+        row.id,
+        Joint(
+            row.name,
+            row.job,
+            rows.stack_from(row.body, turned_over=row.turned_over),
+            row.machine,
+            rows.setting_from(row.setting),
+            row.welds,
+            row.pitch_mm,
+        ),
+    )

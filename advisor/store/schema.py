@@ -1,0 +1,292 @@
+"""The tables of the log. Migrations make them; a test holds the two together.
+
+A coupon is an identity with a number; all that was written down about it is in its revisions, and
+only the newest one counts. Every row carries its shop.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import (
+    Boolean,
+    Column,
+    DateTime,
+    Dialect,
+    Float,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+    TypeDecorator,
+    UniqueConstraint,
+)
+
+metadata = MetaData(
+    naming_convention={
+        "ix": "ix_%(column_0_label)s",
+        "uq": "uq_%(table_name)s_%(column_0_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+
+class Moment(TypeDecorator[datetime]):
+    """A moment with its time zone; kept in UTC, also where the database knows no zones."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Turn a moment into UTC."""
+        if value is None:
+            return None
+        moment = value.astimezone(UTC)
+        return moment.replace(tzinfo=None) if dialect.name == "sqlite" else moment
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
+        """Give a moment read from the database its time zone."""
+        if value is None:
+            return None
+        read: datetime = value
+        return read.replace(tzinfo=UTC) if read.tzinfo is None else read.astimezone(UTC)
+
+
+def _id() -> Column[int]:
+    return Column("id", Integer, primary_key=True)
+
+
+def _to(table: str, *, nullable: bool = False) -> Column[int]:
+    return Column(f"{table}_id", ForeignKey(f"{table}.id"), nullable=nullable)
+
+
+def _text(name: str, length: int = 200) -> Column[str]:
+    return Column(name, String(length), nullable=False)
+
+
+def _named() -> tuple[Column[str], Column[str]]:
+    """Name as it is shown, and the key it is found by, whatever its case."""
+    return _text("name"), _text("name_key")
+
+
+def _number(name: str, *, nullable: bool = False) -> Column[float]:
+    return Column(name, Float, nullable=nullable)
+
+
+def _flag(name: str) -> Column[bool]:
+    return Column(name, Boolean, nullable=False)
+
+
+def _at(name: str, *, nullable: bool = False) -> Column[datetime]:
+    return Column(name, Moment, nullable=nullable)
+
+
+shop = Table("shop", metadata, _id(), _text("name"), _flag("is_demo"), _at("created_at"))
+
+welder = Table(
+    "welder", metadata, _id(), _to("shop"), *_named(), UniqueConstraint("shop_id", "name_key")
+)
+
+machine = Table(
+    "machine",
+    metadata,
+    _id(),
+    _to("shop"),
+    *_named(),
+    _number("largest_current_kA"),
+    _number("smallest_current_kA"),
+    _number("largest_force_kN"),
+    _number("smallest_force_kN"),
+    _number("mains_hz"),
+    _flag("is_inverter"),
+    _number("force_kN_per_bar", nullable=True),
+    _number("force_offset_kN"),
+    UniqueConstraint("shop_id", "name_key"),
+)
+
+machine_event = Table(
+    "machine_event",
+    metadata,
+    _id(),
+    _to("shop"),
+    _to("machine"),
+    _text("kind", 20),
+    _at("at"),
+    Column("cap_shape", String(20)),
+    _number("face_mm", nullable=True),
+    Column("cap_material", String(200)),
+    _text("note", 2000),
+    _text("recorded_by"),
+    _at("recorded_at"),
+    Index("ix_machine_event_machine", "machine_id", "at"),
+)
+
+adhesive = Table(
+    "adhesive",
+    metadata,
+    _id(),
+    _to("shop"),
+    *_named(),
+    *(
+        _number(f"{part}_{end}_min")
+        for part in ("work", "clamp", "cure")
+        for end in ("low", "high")
+    ),
+    _number("label_degC"),
+    _text("note", 2000),
+    UniqueConstraint("shop_id", "name_key"),
+)
+
+rules = Table(
+    "rules",
+    metadata,
+    _id(),
+    _to("shop"),
+    Column("body", Text, nullable=False),
+    _text("recorded_by"),
+    _at("recorded_at"),
+)
+
+job = Table(
+    "job",
+    metadata,
+    _id(),
+    _to("shop"),
+    _text("number"),
+    _at("opened_at"),
+    _at("closed_at", nullable=True),
+    UniqueConstraint("shop_id", "number"),
+)
+
+stack = Table(
+    "stack",
+    metadata,
+    _id(),
+    _to("shop"),
+    _text("fingerprint", 64),
+    Column("body", Text, nullable=False),
+    _text("title", 1000),
+    Column("sheets", Integer, nullable=False),
+    _text("adhesive_state", 20),
+    UniqueConstraint("shop_id", "fingerprint"),
+)
+
+joint = Table(
+    "joint",
+    metadata,
+    _id(),
+    _to("shop"),
+    _to("job"),
+    _text("name"),
+    _to("stack"),
+    _flag("turned_over"),
+    _to("machine"),
+    Column("setting", Text),
+    Column("welds", Integer),
+    _number("pitch_mm", nullable=True),
+    Index("ix_joint_job", "job_id"),
+)
+
+coupon = Table(
+    "coupon",
+    metadata,
+    _id(),
+    _to("shop"),
+    Column("number", Integer, nullable=False),
+    UniqueConstraint("shop_id", "number"),
+)
+
+SETTING_NUMBERS = (
+    "current_kA",
+    "weld_ms",
+    "force_kN",
+    "squeeze_ms",
+    "hold_ms",
+    "pause_ms",
+    "pre_current_kA",
+    "pre_ms",
+)
+
+coupon_revision = Table(
+    "coupon_revision",
+    metadata,
+    _id(),
+    _to("shop"),
+    _to("coupon"),
+    Column("revision", Integer, nullable=False),
+    _at("made_at"),
+    _to("welder"),
+    _to("machine"),
+    _to("stack"),
+    _flag("turned_over"),
+    _text("job"),
+    _text("cap_shape", 20),
+    _number("face_mm"),
+    _text("cap_material"),
+    Column("welds_since_dressing", Integer),
+    *(_number(name) for name in SETTING_NUMBERS),
+    Column("pulses", Integer, nullable=False),
+    _text("test", 20),
+    _flag("expulsion"),
+    _flag("edge_weld"),
+    _flag("cracks"),
+    Column("notes", Text, nullable=False),
+    _text("outcome", 10),
+    Column("reasons", Text, nullable=False),
+    _to("rules"),
+    Column("voided", Text, nullable=False),
+    Column("why", Text, nullable=False),
+    _text("recorded_by"),
+    _at("recorded_at"),
+    UniqueConstraint("coupon_id", "revision"),
+    Index("ix_revision_machine", "shop_id", "machine_id", "made_at"),
+    Index("ix_revision_job", "shop_id", "job"),
+    Index(
+        "ix_revision_counts",
+        "shop_id",
+        "made_at",
+        "welder_id",
+        "machine_id",
+        "stack_id",
+        "outcome",
+        "coupon_id",
+        "revision",
+    ),
+)
+
+interface_result = Table(
+    "interface_result",
+    metadata,
+    Column("coupon_revision_id", ForeignKey("coupon_revision.id"), primary_key=True),
+    Column("position", Integer, primary_key=True),
+    _to("shop"),
+    _number("smallest_mm", nullable=True),
+    _number("largest_mm", nullable=True),
+    Column("failure", String(30)),
+)
+
+preference = Table(
+    "preference",
+    metadata,
+    Column("shop_id", ForeignKey("shop.id"), primary_key=True),
+    Column("who", String(200), primary_key=True),
+    Column("name", String(200), primary_key=True),
+    Column("value", Text, nullable=False),
+)
+
+change_log = Table(
+    "change_log",
+    metadata,
+    _id(),
+    _to("shop"),
+    _at("at"),
+    _text("who"),
+    _text("what", 1000),
+    Column("before", Text),
+    Column("after", Text),
+)

@@ -1,0 +1,269 @@
+"""Welders, machines, electrodes, adhesives, rules and preferences of a shop."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import Connection, Row, Table, delete, func, insert, select, update
+
+from advisor.bonding.adhesive import Adhesive
+from advisor.coupons.joint import Bench
+from advisor.coupons.rules import ShopRules
+from advisor.errors import InputError
+from advisor.store import rows
+from advisor.store.base import Base
+from advisor.store.schema import (
+    adhesive,
+    change_log,
+    coupon_revision,
+    machine,
+    machine_event,
+    preference,
+    welder,
+)
+from advisor.store.schema import rules as rules_table
+from advisor.weld.electrode import CapShape, Electrode
+from advisor.weld.machine import Machine
+
+FITTED, DRESSED, REPAIRED = "fitted", "dressed", "repaired"
+_WORDS = {FITTED: "new caps", DRESSED: "dressed", REPAIRED: "machine repaired"}
+
+
+@dataclass(frozen=True)
+class MachineEvent:
+    """Something that was done to a machine.
+
+    Parameters
+    ----------
+    kind : str
+        ``fitted``, ``dressed`` or ``repaired``.
+    at : datetime
+        When.
+    electrode : Electrode or None
+        Caps that were fitted.
+    note, by : str
+        Free text, and who wrote it down.
+    """
+
+    kind: str
+    at: datetime
+    electrode: Electrode | None
+    note: str
+    by: str
+
+    def __str__(self) -> str:
+        """Return the event in one line."""
+        caps = f" {self.electrode.title()}" if self.electrode else ""
+        note = f", {self.note}" if self.note else ""
+        return f"{self.at.astimezone():%Y-%m-%d %H:%M} {_WORDS[self.kind]}{caps}{note} ({self.by})"
+
+
+class ShopRecords(Base):
+    """Who and what the shop has."""
+
+    def _keep(self, by: str, table: Table, name: str, values: dict[str, Any]) -> None:
+        """Add or change a named row; a change leaves before and after in the change log."""
+        with self._writing(by) as connection:
+            old = self._find(connection, table, name)
+            if old is None:
+                row = {"shop_id": self._shop, "name": " ".join(name.split())}
+                row["name_key"] = rows.name_key(name)
+                connection.execute(insert(table).values(**row, **values))
+                self._log_change(connection, by, f"{table.name} {name} added", None, values)
+                return
+            before = {key: getattr(old, key) for key in values}
+            if before != values:
+                connection.execute(update(table).where(table.c.id == old.id).values(**values))
+                self._log_change(connection, by, f"{table.name} {name} changed", before, values)
+
+    def welders(self) -> list[str]:
+        """Return the names of the welders."""
+        with self._reading() as connection:
+            return self._names(connection, welder)
+
+    def add_welder(self, name: str, by: str) -> None:
+        """Add a welder; a name that is there already is left as it is."""
+        if not name.strip():
+            raise InputError("the welder has no name; give the name that coupons are signed with")
+        self._keep(by, welder, name, {})
+
+    def machines(self) -> list[Machine]:
+        """Return the machines."""
+        query = select(machine).where(machine.c.shop_id == self._shop).order_by(machine.c.name_key)
+        with self._reading() as connection:
+            return [rows.machine_from(row._mapping) for row in connection.execute(query)]
+
+    def machine(self, name: str) -> Machine:
+        """Return one machine; `RecordError` names those that exist."""
+        with self._reading() as connection:
+            return rows.machine_from(self._need(connection, machine, name)._mapping)
+
+    def save_machine(self, new: Machine, by: str) -> None:
+        """Add a machine or change its limits and calibration."""
+        self._keep(by, machine, new.name, rows.machine_values(new))
+
+    def fit_caps(self, machine_name: str, caps: Electrode, at: datetime, by: str) -> None:
+        """Note that new caps were fitted; coupons made before no longer cover a joint."""
+        self._note_event(machine_name, FITTED, at, by, "", caps)
+
+    def dress(self, machine_name: str, at: datetime, by: str) -> None:
+        """Note that the caps were dressed to the same face; coverage stays."""
+        self._note_event(machine_name, DRESSED, at, by, "", None)
+
+    def repair(self, machine_name: str, at: datetime, by: str, note: str = "") -> None:
+        """Note a repair of the machine; coupons made before no longer cover a joint."""
+        self._note_event(machine_name, REPAIRED, at, by, note, None)
+
+    def _note_event(
+        self, name: str, kind: str, at: datetime, by: str, note: str, caps: Electrode | None
+    ) -> None:
+        with self._writing(by) as connection:
+            connection.execute(
+                insert(machine_event).values(
+                    shop_id=self._shop,
+                    machine_id=self._need(connection, machine, name).id,
+                    kind=kind,
+                    at=at,
+                    cap_shape=caps.shape.value if caps else None,
+                    face_mm=caps.face_mm if caps else None,
+                    cap_material=caps.material if caps else None,
+                    note=note,
+                    recorded_by=by.strip(),
+                    recorded_at=datetime.now(UTC),
+                )
+            )
+
+    def _newest(self, connection: Connection, machine_id: int, *kinds: str) -> Row[Any] | None:
+        return connection.execute(
+            select(machine_event)
+            .where(machine_event.c.machine_id == machine_id, machine_event.c.kind.in_(kinds))
+            .order_by(machine_event.c.at.desc(), machine_event.c.id.desc())
+            .limit(1)
+        ).one_or_none()
+
+    def bench(self, machine_name: str) -> Bench:
+        """Return what is fitted on a machine now, since when, and its last repair."""
+        with self._reading() as connection:
+            found = self._need(connection, machine, machine_name)
+            fitted = self._newest(connection, found.id, FITTED)
+            repaired = self._newest(connection, found.id, REPAIRED)
+        return Bench(
+            found.name,
+            _caps(fitted._mapping) if fitted else None,
+            fitted.at if fitted else None,
+            repaired.at if repaired else None,
+        )
+
+    def events(self, machine_name: str, limit: int = 20) -> list[MachineEvent]:
+        """Return what was done to a machine, newest first."""
+        with self._reading() as connection:
+            query = (
+                select(machine_event)
+                .where(
+                    machine_event.c.machine_id == self._need(connection, machine, machine_name).id
+                )
+                .order_by(machine_event.c.at.desc(), machine_event.c.id.desc())
+                .limit(limit)
+            )
+            return [
+                MachineEvent(row.kind, row.at, _caps(row._mapping), row.note, row.recorded_by)
+                for row in connection.execute(query)
+            ]
+
+    def welds_since_dressing_hint(self, machine_name: str) -> int | None:
+        """Return how many coupons were logged since the caps were fitted or dressed.
+
+        Welds on vehicles are not known to the log, so the true count is at least this.
+        """
+        r = coupon_revision
+        with self._reading() as connection:
+            found = self._need(connection, machine, machine_name)
+            newest = self._newest(connection, found.id, FITTED, DRESSED)
+            if newest is None:
+                return None
+            query = select(func.count(func.distinct(r.c.coupon_id))).where(
+                r.c.shop_id == self._shop, r.c.machine_id == found.id, r.c.made_at >= newest.at
+            )
+            return int(connection.execute(query).scalar_one())
+
+    def adhesives(self) -> list[Adhesive]:
+        """Return the shop's adhesives."""
+        query = select(adhesive).where(adhesive.c.shop_id == self._shop)
+        with self._reading() as connection:
+            found = connection.execute(query.order_by(adhesive.c.name_key))
+            return [rows.adhesive_from(row._mapping) for row in found]
+
+    def save_adhesive(self, new: Adhesive, by: str) -> None:
+        """Add an adhesive or change its label times."""
+        self._keep(by, adhesive, new.name, rows.adhesive_values(new))
+
+    def rules(self) -> ShopRules:
+        """Return the rules that hold now."""
+        with self._reading() as connection:
+            newest = self._newest_rules(connection)
+        return rows.rules_from(newest.body) if newest else ShopRules()
+
+    def save_rules(self, new: ShopRules, by: str) -> None:
+        """Let new rules hold from now on; verdicts already given keep theirs."""
+        with self._writing(by) as connection:
+            self._add_rules(connection, new, by)
+
+    def _newest_rules(self, connection: Connection) -> Row[Any] | None:
+        return connection.execute(
+            select(rules_table)
+            .where(rules_table.c.shop_id == self._shop)
+            .order_by(rules_table.c.id.desc())
+            .limit(1)
+        ).one_or_none()
+
+    def _add_rules(self, connection: Connection, new: ShopRules, by: str) -> int:
+        inserted = connection.execute(
+            insert(rules_table)
+            .values(
+                shop_id=self._shop,
+                body=rows.rules_text(new),
+                recorded_by=by.strip(),
+                recorded_at=datetime.now(UTC),
+            )
+            .returning(rules_table.c.id)
+        )
+        return int(inserted.scalar_one())
+
+    def preferences(self, who: str) -> dict[str, str]:
+        """Return what was remembered for one person."""
+        p = preference
+        query = select(p.c.name, p.c.value).where(
+            p.c.shop_id == self._shop, p.c.who == rows.name_key(who)
+        )
+        with self._reading() as connection:
+            return {name: value for name, value in connection.execute(query)}
+
+    def save_preferences(self, who: str, values: Mapping[str, str]) -> None:
+        """Remember something for one person; other names of theirs stay."""
+        p, key = preference, rows.name_key(who)
+        mine = (p.c.shop_id == self._shop, p.c.who == key, p.c.name.in_(values))
+        new = [
+            {"shop_id": self._shop, "who": key, "name": name, "value": value}
+            for name, value in values.items()
+        ]
+        if not new:
+            return
+        with self._writing(who) as connection:
+            connection.execute(delete(p).where(*mine))
+            connection.execute(insert(p), new)
+
+    def changes(self, limit: int = 50) -> list[Row[Any]]:
+        """Return the newest changes of machines, welders, adhesives and joints."""
+        c = change_log
+        query = select(c).where(c.c.shop_id == self._shop).order_by(c.c.id.desc()).limit(limit)
+        with self._reading() as connection:
+            return list(connection.execute(query))
+
+
+def _caps(row: rows.Row) -> Electrode | None:
+    if row["cap_shape"] is None:
+        return None
+    return Electrode(CapShape.of(row["cap_shape"]), row["face_mm"], row["cap_material"])

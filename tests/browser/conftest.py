@@ -1,0 +1,111 @@
+"""A real server and a real Chromium; skipped, with the reason, where there is no Chromium."""
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+
+
+def pytest_collection_modifyitems(items):
+    here = Path(__file__).parent
+    for item in items:
+        if here in item.path.parents:
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """Path of a Chromium on this machine."""
+    found = os.environ.get("ADVISOR_CHROMIUM") or next(filter(None, map(shutil.which, NAMES)), None)
+    if found is None:
+        pytest.skip(
+            "browser: no Chromium found (install Debian's chromium, or set ADVISOR_CHROMIUM)"
+        )
+    return found
+
+
+@pytest.fixture(scope="session")
+def browser(chromium):
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
+        yield opened
+        opened.close()
+
+
+@contextmanager
+def serving(folder):
+    """Run the app as a user starts it, on a free port, with its log in `folder`."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = [sys.executable, "-m", "advisor", "--no-browser", "--port", str(port)]
+    with open(Path(folder) / "server.txt", "w") as output:
+        server = subprocess.Popen(
+            [*command, "--data", str(folder)], stdout=output, stderr=subprocess.STDOUT
+        )
+        try:
+            _wait(f"http://127.0.0.1:{port}/_stcore/health", server)
+            yield f"http://127.0.0.1:{port}"
+        finally:
+            server.terminate()
+            server.wait(20)
+
+
+def _wait(url, server):
+    end = time.monotonic() + 60
+    while time.monotonic() < end:
+        if server.poll() is not None:
+            pytest.fail(f"the server ended with status {server.returncode}")
+        try:
+            with urllib.request.urlopen(url, timeout=2):  # noqa: S310  (our own loopback server)
+                return
+        except OSError:
+            time.sleep(0.1)
+    pytest.fail("the server did not come up in 60 s")
+
+
+@pytest.fixture
+def app(tmp_path):
+    """Address of an app with an empty log."""
+    with serving(tmp_path) as address:
+        yield address
+
+
+@pytest.fixture
+def page(browser):
+    """A fresh tab at tablet size that collects every request that leaves this machine."""
+    context = browser.new_context(viewport={"width": 820, "height": 1180}, locale="en-GB")
+    context.set_default_timeout(20_000)
+    tab = context.new_page()
+    tab.outside = []
+    tab.on(
+        "request",
+        lambda r: (
+            None
+            if "127.0.0.1" in r.url or r.url.startswith(("data:", "blob:"))
+            else tab.outside.append(r.url)
+        ),
+    )
+    yield tab
+    context.close()
