@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -72,15 +72,15 @@ def choose(model: MachineModel, asked: Question, allowed: Reach) -> Choice:
         The setting and its prediction.
     """
     first = asked.machine.round_time(asked.start.weld_ms)
-    best = _at_time(model, asked, allowed, first)
+    best = _at_time(model, asked, allowed, first, allowed.currents_kA)
     if allowed.stop != "machine" or not allowed.ends_at(best.current_kA):
         return best
     for weld_ms in _longer(asked, first):
         if not falls_short(asked, best):
             break
-        longer = _at_time(model, asked, allowed, weld_ms)
+        longer = _at_time(model, asked, allowed, weld_ms, allowed.currents_kA[-1:])
         if longer.size_mm > best.size_mm:
-            best = longer
+            best = replace(longer, is_flat=best.is_flat)
     return best
 
 
@@ -105,8 +105,19 @@ def aim_mm(asked: Question, minimum_mm: float) -> float:
     return minimum_mm * max(TARGET_K / asked.rules.judging.size.k, LEAST_MARGIN)
 
 
-def _at_time(model: MachineModel, asked: Question, allowed: Reach, weld_ms: float) -> Choice:
-    settings = pd.DataFrame({"current_kA": allowed.currents_kA})
+def is_lengthened(asked: Question, choice: Choice) -> bool:
+    """Whether the weld is longer than published because the machine gives no more current."""
+    return choice.weld_ms > asked.machine.round_time(asked.start.weld_ms)
+
+
+def _at_time(
+    model: MachineModel,
+    asked: Question,
+    allowed: Reach,
+    weld_ms: float,
+    currents_kA: Sequence[float],
+) -> Choice:
+    settings = pd.DataFrame({"current_kA": currents_kA})
     settings["weld_ms"], settings["force_kN"] = weld_ms, asked.force_kN
     found = model.predict(asked.stack, asked.electrode, settings)
     currents, sizes = settings["current_kA"].to_numpy(), found["size_mm"].to_numpy()

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from advisor.coupons.coverage import CURED_WITHOUT_TEST
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.verdict import Outcome
-from advisor.learning.choice import Choice, aim_mm, falls_short, overshoots
+from advisor.learning.choice import Choice, aim_mm, falls_short, is_lengthened, overshoots
 from advisor.learning.features import LeftOut
 from advisor.learning.model import MachineModel
 from advisor.learning.reach import Question
@@ -79,7 +79,7 @@ def _held(asked: Question, choice: Choice) -> str:
     reach = choice.reach
     if choice.current_kA > asked.start.current_kA or not reach.ends_at(choice.current_kA):
         return ""
-    if choice.size_mm >= aim_mm(asked, choice.minimum_mm):
+    if choice.size_mm >= aim_mm(asked, choice.minimum_mm) and not is_lengthened(asked, choice):
         return ""
     return {
         "machine": f"{asked.machine.name} gives no more",
@@ -178,7 +178,8 @@ def notes(model: MachineModel, asked: Question, choice: Choice) -> tuple[str, ..
 
 def _caps(asked: Question, choice: Choice) -> Iterator[str]:
     start, reach = asked.start, choice.reach
-    if reach.ends_at(choice.current_kA) and falls_short(asked, choice):
+    lengthened = is_lengthened(asked, choice)
+    if reach.ends_at(choice.current_kA) and (lengthened or falls_short(asked, choice)):
         yield {
             "machine": f"Capped by the machine: {asked.machine.name} gives at most "
             f"{asked.machine.largest_current_kA:g} kA.",
@@ -194,7 +195,7 @@ def _caps(asked: Question, choice: Choice) -> Iterator[str]:
             f"Held at {choice.current_kA:g} kA, the lowest current that may be tried here: expect "
             "a larger weld than aimed at, and watch for expulsion."
         )
-    if choice.weld_ms > asked.machine.round_time(start.weld_ms):
+    if lengthened:
         band = start.row.weld_ms
         yield (
             f"Weld time lengthened from {start.weld_ms:.0f} to {choice.weld_ms:.0f} ms because the "

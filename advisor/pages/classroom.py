@@ -149,11 +149,14 @@ def _chart(session: Session, name: str, first: _Pick, second: _Pick) -> None:
     title = f"{_QUANTITIES[name].lower()} [{label(unit)}]"
     domain = list(dict.fromkeys(points["stack"]))
     color = alt.Color(
-        "stack:N", title=None, scale=alt.Scale(domain=domain, range=[ACCENT, BAD][: len(domain)])
+        "stack:N",
+        title=None,
+        scale=alt.Scale(domain=domain, range=[ACCENT, BAD][: len(domain)]),
+        legend=alt.Legend(orient="top", symbolOpacity=1),
     )
     base = alt.Chart(curves)
     chart = alt.layer(
-        base.mark_area(opacity=0.15).encode(
+        base.mark_area(opacity=0.15, interpolate="step-before").encode(
             x, alt.Y("low:Q", title=title), alt.Y2("high:Q"), color
         ),
         base.mark_line(strokeWidth=3).encode(

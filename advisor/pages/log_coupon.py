@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime
 
 import streamlit as st
@@ -13,11 +14,13 @@ from advisor.pages.parts.advice import advice, last_coupon
 from advisor.pages.parts.cards import coupon_line, joint_card, setting_card, verdict_card
 from advisor.pages.parts.entry import attempt, choice, quantity
 from advisor.pages.parts.joint_choice import Target, ask_target, joint_coverage
+from advisor.pages.parts.result_entry import Typed, ask_flags, ask_results
+from advisor.pages.parts.revise import revise
 from advisor.pages.session import Session
 from advisor.units import Calibration
 from advisor.weld.cautions import AT_THE_MACHINE
 from advisor.weld.electrode import Electrode
-from advisor.weld.failure import FailureType, TestType
+from advisor.weld.failure import TestType
 from advisor.weld.machine import Machine
 from advisor.weld.setting import Setting
 
@@ -65,12 +68,12 @@ def _form(session: Session, target: Target, machine: Machine, caps: Electrode) -
     start = _first_setting(session, target, machine, caps, before)
     with st.form(f"coupon·{token}", enter_to_submit=True):
         dialled = _ask_setting(session, machine.calibration, token, start)
-        results = _ask_results(session, target, token)
-        found = _ask_rest(token)
+        results = ask_results(session.units, target.stack, token)
+        rest = _ask_rest(token)
         submitted = st.form_submit_button("Judge and keep", type="primary", width="stretch")
         st.caption(" ".join(AT_THE_MACHINE[:2]))
     if submitted:
-        _keep(session, target, caps, dialled, results, found)
+        _keep(session, target, caps, dialled, results, rest)
 
 
 def _first_setting(
@@ -99,7 +102,8 @@ def _ask_setting(
         first = getattr(start, name) if start else empty
         return quantity(words, field, f"{token}·{name}", session.units, first, calibration)
 
-    main = st.columns(3)
+    with st.container(key=f"row-setting-{token}"):
+        main = st.columns(3)
     with main[0]:
         current = ask("Current", "current", "current_kA")
     with main[1]:
@@ -128,42 +132,22 @@ def _ask_setting(
     return values
 
 
-_Found = list[tuple[float | None, float | None, FailureType | None]]
+@dataclass(frozen=True)
+class _Rest:
+    flags: dict[str, bool]
+    test: TestType
+    made: datetime
+    notes: str
 
 
-def _ask_results(session: Session, target: Target, token: str) -> _Found:
-    found: _Found = []
-    many = len(target.stack.interfaces) > 1
-    for n, interface in enumerate(target.stack.interfaces):
-        if many:
-            upper, lower = interface.upper_sheet, interface.lower_sheet
-            st.markdown(f"**Interface {n + 1}**: {upper.thickness_mm:g} on {lower.thickness_mm:g}")
-        key = f"{token}·result{n}"
-        left, right = st.columns(2)
-        with left:
-            small = quantity("Smallest diameter", "diameter", f"{key}·small", session.units)
-        with right:
-            large = quantity("Largest diameter", "diameter", f"{key}·large", session.units)
-        failure = choice("How it failed", list(FailureType), f"{key}·failure", FailureType.BUTTON)
-        found.append((small, large, failure))
-    return found
-
-
-def _ask_rest(token: str) -> dict[str, object]:
-    columns = st.columns(3)
-    flags = {}
-    for column, (name, words) in zip(
-        columns,
-        (("expulsion", "Expulsion"), ("edge_weld", "Edge weld"), ("cracks", "Crack")),
-        strict=True,
-    ):
-        with column:
-            flags[name] = st.checkbox(words, key=f"{token}·{name}")
+def _ask_rest(token: str) -> _Rest:
+    flags = ask_flags(token)
     with st.expander("Test type, earlier date, note"):
         test = choice("Test", list(TestType), f"{token}·test", TestType.PEEL)
-        made = st.datetime_input("Welded", value=None, key=f"{token}·made")
+        made = st.datetime_input("Welded earlier", value=None, key=f"{token}·made")
         notes = st.text_input("Note", key=f"{token}·notes")
-    return {**flags, "test": test or TestType.PEEL, "made": made, "notes": notes}
+    moment = made.astimezone() if made else datetime.now(UTC)
+    return _Rest(flags, test or TestType.PEEL, moment, notes)
 
 
 def _keep(
@@ -171,8 +155,8 @@ def _keep(
     target: Target,
     caps: Electrode,
     dialled: dict[str, float | None],
-    results: _Found,
-    found: dict[str, object],
+    results: list[Typed],
+    rest: _Rest,
 ) -> None:
     empty = [
         name
@@ -188,11 +172,9 @@ def _keep(
         return
 
     def write() -> None:
-        made = found.pop("made")
-        moment = made.astimezone() if isinstance(made, datetime) else datetime.now(UTC)
         numbers = {k: v for k, v in dialled.items() if v is not None and k != "pulses"}
         coupon = Coupon(
-            made_at=moment,
+            made_at=rest.made,
             welder=session.who,
             machine=target.machine,
             electrode=caps,
@@ -201,7 +183,11 @@ def _keep(
             results=tuple(InterfaceResult(*each) for each in results),
             job=target.joint.job if target.joint else "",
             welds_since_dressing=session.log.welds_since_dressing_hint(target.machine),
-            **found,  # type: ignore[arg-type]
+            test=rest.test,
+            expulsion=rest.flags["expulsion"],
+            edge_weld=rest.flags["edge_weld"],
+            cracks=rest.flags["cracks"],
+            notes=rest.notes,
         )
         logged = session.log.add_coupon(coupon, session.who)
         st.session_state["just-logged"] = logged.number
@@ -216,4 +202,6 @@ def _recent(session: Session, calibration: Calibration) -> None:
         return
     st.subheader("Latest coupons")
     for logged in recent:
-        st.markdown(coupon_line(logged, session.units, calibration))
+        st.markdown("- " + coupon_line(logged, session.units, calibration))
+    with st.expander("Correct or void a coupon"):
+        revise(session, recent, calibration)

@@ -69,13 +69,20 @@ def _answer(session: Session, machine: Machine, suggestion: Suggestion) -> None:
         f"{units.show('diameter', suggestion.low_mm)} and "
         f"{units.show('diameter', suggestion.high_mm)}; minimum "
         f"{units.show('diameter', suggestion.minimum_mm)}.",
-        f"Chance to reach the minimum: {suggestion.chance:.0%}.",
+        f"Chance to reach the minimum: {_chance(suggestion.chance)}.",
     )
     card = setting_card(FOR_A_COUPON, suggestion.setting, units, machine.calibration, lines)
     st.html(card)
     st.caption(f"Rests on: {suggestion.basis}. {suggestion.distance}.")
     for line in suggestion.notes:
         st.markdown(f"- {line}")
+
+
+def _chance(chance: float) -> str:
+    """Write a chance; a model of a few coupons never knows one to be certain."""
+    if chance > 0.99:
+        return "over 99 %"
+    return "under 1 %" if chance < 0.01 else f"{chance:.0%}"
 
 
 def _chart(

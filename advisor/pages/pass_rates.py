@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import UTC, datetime, timedelta
 
 import altair as alt
@@ -69,7 +70,7 @@ def _with_intervals(counts: pd.DataFrame) -> pd.DataFrame:
     ]
     table = counts.assign(
         judged=[r.judged for r in rates],
-        rate=[r.rate for r in rates],
+        rate=[math.nan if r.rate is None else r.rate for r in rates],
         low=[r.low for r in rates],
         high=[r.high for r in rates],
         reading=[r.words() for r in rates],

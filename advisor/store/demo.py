@@ -160,7 +160,13 @@ def _coupons(now: datetime) -> list[Coupon]:
             when = now - timedelta(days=float(day), minutes=7 * n)
             coupon = _coupon(batch, WELDERS[0], when, batch.factor, None)
             made.append(coupon)
-    return sorted(made, key=lambda coupon: coupon.made_at)
+    return sorted((_at_work(coupon) for coupon in made), key=lambda coupon: coupon.made_at)
+
+
+def _at_work(coupon: Coupon) -> Coupon:
+    """Move a coupon into the working day before, 8 to 16 o'clock."""
+    day = coupon.made_at - timedelta(days=1)
+    return replace(coupon, made_at=day.replace(hour=8 + day.hour // 3))
 
 
 def _coupon(

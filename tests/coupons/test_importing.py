@@ -73,7 +73,7 @@ def test_bad_rows_are_named_with_line_and_reason_and_good_ones_are_kept():
     assert "A is 'many'; it must be a number" in said[0]
     assert "if that was inches it is 0.61 mm" in said[1]
     assert "3 cells, the header 7" in said[2]
-    assert "a ratio of 3.3:1" in said[3]
+    assert "a ratio of 3.33:1" in said[3]
 
 
 def test_pressure_without_calibration_says_what_is_missing():

@@ -16,7 +16,7 @@ from advisor.weld.sheet import Surface
 from advisor.weld.stack import AdhesiveState
 
 PRIOR = load_prior()
-MACHINES, NEW = 400, 25
+MACHINES, NEW = 1000, 10
 
 
 def any_row(rng):

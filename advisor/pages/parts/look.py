@@ -17,13 +17,26 @@ _STYLE = """
 h1 { font-size: 1.7rem !important; padding-bottom: .2rem !important; }
 h2 { font-size: 1.25rem !important; } h3 { font-size: 1.05rem !important; }
 /* gloved hands: nothing to press is lower than 48 px */
-.stButton button, .stFormSubmitButton button, .stDownloadButton button, .stPopover button,
-[data-testid="stPopoverButton"], [data-testid^="stBaseButton-segmented"],
-[data-testid^="stBaseButton-pills"], [data-testid="stNumberInputStepDown"],
-[data-testid="stNumberInputStepUp"] { min-height: 48px; }
-[data-testid="stNumberInputStepDown"], [data-testid="stNumberInputStepUp"] { min-width: 48px; }
-[data-testid="stNumberInputContainer"], [data-testid="stTextInputRootElement"],
-[data-baseweb="select"] > div { min-height: 48px; }
+.stButton button, .stFormSubmitButton button, .stDownloadButton button,
+[data-testid="stPopoverButton"], [data-testid="stButtonGroup"] button,
+[data-testid="stExpandSidebarButton"], [data-testid="stNumberInputStepDown"],
+[data-testid="stNumberInputStepUp"], [data-testid="stExpander"] summary,
+[data-testid="stTab"], [data-testid="stNumberInputContainer"],
+[data-testid="stTextInputRootElement"], [data-baseweb="select"] > div,
+[data-testid="stCheckbox"] label, [data-testid="stRadio"] label { min-height: 48px; }
+[data-testid="stCheckbox"] label, [data-testid="stRadio"] label { align-items: center; }
+[data-testid="stNumberInputStepDown"], [data-testid="stNumberInputStepUp"],
+[data-testid="stExpandSidebarButton"] { min-width: 48px; }
+[data-testid="stTopNavLink"], [data-testid="stSidebarNavLink"] { min-height: 44px; }
+[data-testid="stCaptionContainer"] { color: #4a5563 !important; opacity: 1 !important; }
+[data-testid="stCaptionContainer"] p { color: #4a5563; }
+/* rows that stay side by side on a phone; there the steppers give way to the number */
+[class*="st-key-row-"] [data-testid="stHorizontalBlock"] { flex-wrap: nowrap; gap: .6rem; }
+[class*="st-key-row-"] [data-testid="stColumn"] { min-width: 0; flex: 1 1 0; }
+@media (max-width: 640px) {
+  [class*="st-key-row-"] [data-testid="stNumberInputStepDown"],
+  [class*="st-key-row-"] [data-testid="stNumberInputStepUp"] { display: none; }
+}
 [data-testid="stNumberInput"] input { font-size: 1.35rem; font-weight: 650;
     font-variant-numeric: tabular-nums; min-width: 3.5rem; }
 [data-testid="stNumberInputContainer"], [data-testid="stTextInputRootElement"] { height: auto; }

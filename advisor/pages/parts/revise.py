@@ -1,0 +1,63 @@
+"""Correcting or voiding a coupon: a new revision with its reason; the earlier ones stay."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import streamlit as st
+
+from advisor.coupons.coupon import InterfaceResult
+from advisor.coupons.joint import LoggedCoupon
+from advisor.pages.parts.cards import coupon_line
+from advisor.pages.parts.entry import attempt
+from advisor.pages.parts.result_entry import FLAGS, ask_flags, ask_results
+from advisor.pages.session import Session
+from advisor.units import Calibration
+
+
+def revise(session: Session, recent: list[LoggedCoupon], calibration: Calibration) -> None:
+    """Draw the entry for one of the newest coupons, or for any number."""
+    numbers = [logged.number for logged in recent]
+    number = st.number_input("Coupon number", value=numbers[0], min_value=1, step=1)
+    found = next((each for each in recent if each.number == number), None)
+    if found is None and not attempt(lambda: session.log.coupon(int(number)), ""):
+        return
+    logged = found or session.log.coupon(int(number))
+    st.markdown(coupon_line(logged, session.units, calibration))
+    for revision in session.log.history(logged.number)[1:]:
+        st.caption(
+            f"Revision {revision.logged.revision}, {revision.at.astimezone():%Y-%m-%d %H:%M}, "
+            f"{revision.by}: {revision.why}"
+        )
+    _form(session, logged)
+
+
+def _form(session: Session, logged: LoggedCoupon) -> None:
+    coupon, key = logged.coupon, f"revise·{logged.number}·{logged.revision}"
+    with st.form(key, border=False):
+        typed = ask_results(session.units, coupon.stack, key, coupon.results)
+        flags = ask_flags(key, {name: getattr(coupon, name) for name in FLAGS})
+        why = st.text_input("Reason for the correction or the void", key=f"{key}·why")
+        left, right = st.columns(2)
+        with left:
+            corrected = st.form_submit_button("Correct the result", width="stretch")
+        with right:
+            voided = st.form_submit_button("Void the coupon", width="stretch")
+
+    def correct() -> None:
+        new = replace(
+            coupon,
+            results=tuple(InterfaceResult(*each) for each in typed),
+            expulsion=flags["expulsion"],
+            edge_weld=flags["edge_weld"],
+            cracks=flags["cracks"],
+        )
+        session.log.correct_coupon(logged.number, new, session.who, why)
+
+    if corrected and attempt(correct, f"Coupon #{logged.number} corrected."):
+        st.rerun()
+    if voided and attempt(
+        lambda: session.log.void_coupon(logged.number, session.who, why),
+        f"Coupon #{logged.number} voided; it no longer counts.",
+    ):
+        st.rerun()
