@@ -82,7 +82,9 @@ def unit_of(name: str) -> str:
 
 
 def entry_for(name: str, doc: str) -> str:
-    """Return the description of a parameter in a docstring, empty when there is none."""
+    """Return the description of a parameter; in a docstring without such a list, all of it."""
+    if "----" not in doc:
+        return doc
     found = re.search(rf"^(?=.*\b{name}\b)[\w, ]+ : .*\n((?:[ \t]+.*\n?|\n)*)", doc, re.MULTILINE)
     return found[1] if found else ""
 
@@ -125,7 +127,8 @@ def test_every_quantity_has_its_unit_in_brackets():
         ("Do it.\n\nParameters\n----------\na, face_mm : float\n    Faces.\n    [mm]\n", False),
         ("Do it.\n\nParameters\n----------\nface_mm : float\n    Face. [kN]\n", True),
         ("Do it.\n\nParameters\n----------\na : float\n    Face. [mm]\nface_mm : float\n", True),
-        ("Do it. [mm]\n", True),
+        ("Do it with a face of so much. [mm]\n", False),
+        ("Do it.\n", True),
     ],
 )
 def test_the_unit_check_can_fail(doc, missing):

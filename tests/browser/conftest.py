@@ -2,15 +2,10 @@
 
 import os
 import shutil
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
-from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+from app_server import serving
 
 FLAGS = [
     "--headless",
@@ -51,38 +46,6 @@ def browser(chromium):
         opened = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
         yield opened
         opened.close()
-
-
-@contextmanager
-def serving(folder):
-    """Run the app as a user starts it, on a free port, with its log in `folder`."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    command = [sys.executable, "-m", "advisor", "--no-browser", "--port", str(port)]
-    with open(Path(folder) / "server.txt", "w") as output:
-        server = subprocess.Popen(
-            [*command, "--data", str(folder)], stdout=output, stderr=subprocess.STDOUT
-        )
-        try:
-            _wait(f"http://127.0.0.1:{port}/_stcore/health", server)
-            yield f"http://127.0.0.1:{port}"
-        finally:
-            server.terminate()
-            server.wait(20)
-
-
-def _wait(url, server):
-    end = time.monotonic() + 60
-    while time.monotonic() < end:
-        if server.poll() is not None:
-            pytest.fail(f"the server ended with status {server.returncode}")
-        try:
-            with urllib.request.urlopen(url, timeout=2):  # noqa: S310  (our own loopback server)
-                return
-        except OSError:
-            time.sleep(0.1)
-    pytest.fail("the server did not come up in 60 s")
 
 
 @pytest.fixture

@@ -1,0 +1,44 @@
+"""Every page of the demo shop opens, says that it is a demo, and fits a phone and a tablet."""
+
+import pytest
+from app_server import serving
+from playwright.sync_api import expect
+
+PAGES = {
+    "": "Before welding",
+    "coupon": "Log a coupon",
+    "setting": "Next setting for a coupon",
+    "rates": "Pass rates",
+    "class": "Class: thickness moves the setting",
+    "shop": "Shop set-up",
+    "files": "Files",
+}
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory, chromium):
+    with serving(tmp_path_factory.mktemp("demo")) as address:
+        yield address
+
+
+@pytest.mark.parametrize("width", [390, 820])
+@pytest.mark.parametrize(("address", "title"), PAGES.items())
+def test_page_opens_fits_and_is_marked(page, demo, address, title, width):
+    page.set_viewport_size({"width": width, "height": 900})
+    page.goto(f"{demo}/{address}?shop=demo")
+    expect(page.get_by_role("heading", name=title, level=1)).to_be_visible()
+    expect(page.get_by_text("DEMO – an invented shop")).to_be_visible()
+    expect(page.get_by_text("The vehicle maker's repair procedure")).to_be_visible()
+    page.wait_for_timeout(500)
+    assert page.locator('[data-testid="stException"]').count() == 0
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert page.outside == []
+
+
+def test_the_demo_never_reaches_the_shop_s_own_log(page, demo):
+    page.goto(demo)
+    page.get_by_role("button", name="Open the demo shop").click()
+    expect(page.get_by_text("DEMO – an invented shop")).to_be_visible()
+    page.get_by_role("button", name="Leave the demo").click()
+    expect(page.get_by_role("button", name="Open the demo shop")).to_be_visible()
+    expect(page.get_by_text("DEMO – an invented shop")).to_have_count(0)

@@ -1,0 +1,172 @@
+"""The technician's path in a real browser, at a tablet's width, and what must never leave it."""
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+MISSING = "bonded-joint test missing"
+
+
+def fill(page, words, value, nth=0):
+    box = page.get_by_label(re.compile("^" + re.escape(words))).nth(nth)
+    box.fill(str(value))
+    box.press("Tab")
+
+
+def pick(page, words, option):
+    page.get_by_label(words, exact=True).first.click()
+    page.get_by_role("option", name=option, exact=True).click()
+
+
+def settled(page):
+    """Wait until the page has drawn what the last action asked for."""
+    page.wait_for_timeout(300)
+    page.wait_for_function(
+        "!document.querySelector('[data-testid=\"stStatusWidget\"]')"
+        " && !document.querySelector('[data-stale=\"true\"]')"
+    )
+
+
+def set_up_shop(page, address):
+    page.goto(address)
+    fill(page, "Your name", "Sam Bench")
+    fill(page, "Machine", "Bay gun")
+    fill(page, "Largest current [kA]", 13)
+    fill(page, "Largest force [kN]", 5)
+    page.get_by_role("radio", name="50").click()
+    fill(page, "Cap face diameter [mm]", 6)
+    page.get_by_role("button", name="Start the log").click()
+    expect(page.get_by_role("heading", name="Before welding")).to_be_visible()
+
+
+def add_adhesive(page):
+    page.get_by_role("link", name="Shop set-up").click()
+    page.get_by_role("tab", name="Adhesives").click()
+    fill(page, "Name on the cartridge", "Test epoxy")
+    for words, low, high in (
+        ("Work time", 40, 50),
+        ("Clamps may come off after", 90, 120),
+        ("Full cure", 24, 24),
+    ):
+        fill(page, f"{words}, from", low)
+        fill(page, f"{words}, to", high)
+    page.get_by_role("button", name="Keep the adhesive").click()
+    expect(page.get_by_text("Adhesive kept.")).to_be_visible()
+
+
+def add_joint(page, name, state, first):
+    page.get_by_role("link", name="Before welding").click()
+    expect(page.get_by_role("heading", name="Before welding")).to_be_visible()
+    settled(page)
+    if not first:
+        page.get_by_text("Add a joint").click()
+    if first:
+        fill(page, "Repair-order number", "RO-1")
+    fill(page, "Where it is", name)
+    fill(page, "Sheet 1 [mm]", 1.2)
+    fill(page, "Sheet 2 [mm]", 1.0)
+    page.get_by_role("radio", name=state, exact=True).click()
+    settled(page)
+    page.get_by_role("button", name="Add the joint").click()
+    expect(page.get_by_text("Joint added.")).to_be_visible()
+    settled(page)
+
+
+def log_coupon(page, small, large):
+    fill(page, "Smallest ⌀ [mm]", small)
+    fill(page, "Largest ⌀ [mm]", large)
+    page.get_by_role("button", name="Judge and keep").click()
+    expect(page.get_by_text("Kept.")).to_be_visible()
+    settled(page)
+
+
+@pytest.fixture
+def bonded_shop(page, app):
+    set_up_shop(page, app)
+    add_adhesive(page)
+    add_joint(page, "sill, wet", "wet", first=True)
+    return page
+
+
+def test_wet_is_missing_then_covered_and_cured_stays_missing(bonded_shop):
+    page = bonded_shop
+    expect(page.get_by_text(MISSING)).to_be_visible()
+
+    page.get_by_role("link", name="Log a coupon").click()
+    expect(page.get_by_role("heading", name="Log a coupon")).to_be_visible()
+    settled(page)
+    log_coupon(page, 4.4, 4.8)
+    expect(page.get_by_text("4.6 mm against 4.00 mm = 4√1: pass by 0.6 mm")).to_be_visible()
+    expect(page.get_by_text("Next setting for a coupon, not for the vehicle")).to_be_visible()
+    expect(page.get_by_text(MISSING)).to_be_visible()
+    expect(page.get_by_text("1 of 2 passing coupons in a row")).to_be_visible()
+    log_coupon(page, 4.5, 4.9)
+    expect(page.get_by_text("bonded joint covered")).to_be_visible()
+    expect(page.get_by_text(MISSING)).to_have_count(0)
+
+    add_joint(page, "sill, cured", "cured", first=False)
+    cured = page.locator(".card", has_text="sill, cured")
+    expect(cured).to_contain_text(MISSING)
+    expect(cured).to_contain_text("use the welder maker's recommended settings")
+    # No number is offered for the vehicle: the card has no setting at all.
+    expect(cured.locator(".dials")).to_have_count(0)
+    expect(cured).not_to_contain_text(re.compile(r"\d (kA|ms|kN)"))
+    wet = page.locator(".card", has_text="sill, wet")
+    expect(wet).to_contain_text("bonded joint covered")
+    expect(wet.locator(".dials")).to_have_count(1)
+    assert page.outside == []
+
+
+def test_a_failing_coupon_says_by_how_much_and_what_next(bonded_shop):
+    page = bonded_shop
+    page.get_by_role("link", name="Log a coupon").click()
+    settled(page)
+    log_coupon(page, 3.4, 3.8)
+    expect(page.get_by_text("3.6 mm against 4.00 mm = 4√1: fail by 0.4 mm")).to_be_visible()
+    expect(page.get_by_text(MISSING)).to_be_visible()
+
+
+def test_bad_input_is_told_and_nothing_typed_is_lost(bonded_shop):
+    page = bonded_shop
+    page.get_by_role("link", name="Log a coupon").click()
+    settled(page)
+    fill(page, "Force [kN]", 9)
+    fill(page, "Smallest ⌀ [mm]", 5.2)
+    fill(page, "Largest ⌀ [mm]", 4.3)
+    page.get_by_role("button", name="Judge and keep").click()
+    expect(
+        page.get_by_text("the smallest diameter, 5.2 mm, is larger than the largest, 4.3 mm")
+    ).to_be_visible()
+    fill(page, "Largest ⌀ [mm]", 5.4)
+    page.get_by_role("button", name="Judge and keep").click()
+    expect(page.get_by_text(re.compile("electrode force is 9 kN; Bay gun gives"))).to_be_visible()
+    expect(page.get_by_label("Force [kN]")).to_have_value("9.00")
+    expect(page.get_by_label("Smallest ⌀ [mm]").first).to_have_value("5.20")
+
+
+def test_inches_typed_as_mm_are_told(bonded_shop):
+    page = bonded_shop
+    page.get_by_text("Add a joint").click()
+    fill(page, "Sheet 1 [mm]", 0.05)
+    fill(page, "Sheet 2 [mm]", 1.0)
+    expect(page.get_by_text("if that was inches it is 1.27 mm")).to_be_visible()
+    expect(page.get_by_label("Sheet 1 [mm]")).to_have_value("0.05")
+
+
+def test_units_follow_the_person_and_survive_a_reload(bonded_shop):
+    page = bonded_shop
+    page.get_by_role("button", name="Units").click()
+    page.get_by_role("radio", name="daN").click()
+    settled(page)
+    page.get_by_role("radio", name="cycles").click()
+    settled(page)
+    page.keyboard.press("Escape")
+    page.get_by_role("link", name="Log a coupon").click()
+    settled(page)
+    expect(page.get_by_label("Force [daN]")).to_be_visible()
+    page.reload()
+    settled(page)
+    # 1 cycle of 50 Hz mains is 20 ms; 1 kN is 100 daN.
+    expect(page.get_by_label("Weld time [cycles]")).to_be_visible()
+    expect(page.get_by_label("Force [daN]")).to_be_visible()
