@@ -84,6 +84,30 @@ def judge(coupon: Coupon, rules: JudgingRules) -> Verdict:
     return Verdict(Outcome.PASS, tuple(reasons))
 
 
+def weakest_size_mm(coupon: Coupon, rules: JudgingRules) -> float | None:
+    """Return the size at the interface that is nearest to its minimum, or furthest below.
+
+    Parameters
+    ----------
+    coupon : Coupon
+        The coupon.
+    rules : JudgingRules
+        The shop's rules; the minimum of each interface comes from them.
+
+    Returns
+    -------
+    float or None
+        Size; None when an interface has no measured size. [mm]
+    """
+    sizes = [result.size_mm for result in coupon.results]
+    found = [
+        (size / rules.size.minimum_mm(coupon.stack, index), size)
+        for index, size in enumerate(sizes)
+        if size is not None
+    ]
+    return min(found)[1] if len(found) == len(sizes) else None
+
+
 def _interface_prefix(coupon: Coupon, index: int) -> str:
     if len(coupon.results) == 1:
         return ""
@@ -131,7 +155,6 @@ def _judge_size(coupon: Coupon, index: int, size_mm: float, rules: JudgingRules)
     minimum = rules.size.minimum_mm(coupon.stack, index)
     formula = rules.size.formula(coupon.stack, index)
     # To 0.001 as it is written out, so that no one reads "4.38 against 4.38: fail by 0.0".
-    size_mm = round(size_mm, 3)
     margin = round(size_mm - minimum, 3)
     outcome = Outcome.PASS if margin >= 0 else Outcome.FAIL
     return Reason(

@@ -9,6 +9,8 @@ import streamlit as st
 
 from advisor.coupons.coverage import CURED_WITHOUT_TEST, CoverState
 from advisor.coupons.joint import LoggedCoupon
+from advisor.coupons.rules import JudgingRules
+from advisor.coupons.verdict import weakest_size_mm
 from advisor.errors import AdvisorError
 from advisor.learning.model import MachineModel
 from advisor.learning.suggestion import Suggestion, suggest
@@ -96,7 +98,7 @@ def _chart(
 ) -> None:
     st.subheader("Size against current, at this time and force")
     curve = _curve(target, machine, caps, model, suggestion.setting)
-    tested = _tested(target, coupons)
+    tested = _tested(target, coupons, session.log.rules().judging)
     units, current_unit = session.units, session.units.unit("current")
     size_unit = units.unit("diameter")
     for frame in (curve, tested):
@@ -159,16 +161,15 @@ def _curve(
     return pd.concat([grid, found[["size_mm", "low_mm", "high_mm", "minimum_mm"]]], axis=1)
 
 
-def _tested(target: Target, coupons: list[LoggedCoupon]) -> pd.DataFrame:
+def _tested(target: Target, coupons: list[LoggedCoupon], rules: JudgingRules) -> pd.DataFrame:
     found = [
         {
             "coupon": f"#{c.number}",
             "current_kA": c.coupon.setting.current_kA,
-            "size_mm": min(r.size_mm for r in c.coupon.results if r.size_mm is not None),
+            "size_mm": weakest_size_mm(c.coupon, rules),
             "verdict": c.verdict.outcome.label,
         }
         for c in coupons
         if c.coupon.stack.same_as(target.stack)
-        and all(r.size_mm is not None for r in c.coupon.results)
     ]
-    return pd.DataFrame(found, columns=["coupon", "current_kA", "size_mm", "verdict"])
+    return pd.DataFrame(found, columns=["coupon", "current_kA", "size_mm", "verdict"]).dropna()

@@ -493,6 +493,19 @@ def test_new_caps_end_a_covered_joint_at_once():
     assert [d.condition for d in refitted.differences] == [Condition.ELECTRODE]
 
 
+def test_a_coupon_of_the_very_moment_the_caps_were_fitted_counts():
+    made = logged()
+    bench = replace(BENCH, fitted_at=made.coupon.made_at, repaired_at=made.coupon.made_at)
+    assert compare(JOINT, bench, made, RULES, NOW) == ()
+
+
+@pytest.mark.parametrize("verdicts", [[PASS, PASS], [PASS, FAIL]])
+def test_coupons_at_another_setting_than_planned_neither_expire_nor_fail(verdicts):
+    found = ask(run(verdicts, setting=OTHER_SETTING))
+    assert found.state is CoverState.MISSING
+    assert found.detail == "No matching coupon has passed: weld and test 2 in a row."
+
+
 def test_without_coupons_the_loudest_words_are_for_bonded_joints():
     assert ask([]).headline == BONDED_MISSING == "bonded-joint test missing"
     plain = ask([], unbonded())

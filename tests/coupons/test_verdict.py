@@ -10,7 +10,7 @@ from strategies import coupons, results_for, stacks
 
 from advisor.coupons.coupon import Coupon, InterfaceResult
 from advisor.coupons.rules import ExpulsionRule, InterfaceFailureRule, JudgingRules
-from advisor.coupons.verdict import Outcome, judge
+from advisor.coupons.verdict import Outcome, judge, weakest_size_mm
 from advisor.errors import InputError
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.failure import FailureType
@@ -169,7 +169,8 @@ def test_aspect_ratio_over_the_limit_fails():
 
 
 @pytest.mark.parametrize(
-    ("smallest", "largest", "limit"), [(4.0, 8.0, 2.0), (4.5, 5.4, 1.2), (6.0, 6.6, 1.1)]
+    ("smallest", "largest", "limit"),
+    [(4.0, 8.0, 2.0), (4.0, 8.01, 2.0), (4.5, 5.4, 1.2), (6.0, 6.6, 1.1)],
 )
 def test_aspect_ratio_at_the_limit_passes(smallest, largest, limit):
     rules = JudgingRules(largest_aspect=limit)
@@ -262,3 +263,15 @@ def test_outcome_follows_from_the_rules_and_nothing_else(data, by_size, flags):
     verdict = judge(piece, BY_SIZE if by_size else STRICT)
     assert verdict.because
     assert verdict.outcome is outcome_by_the_rules(piece, by_size)
+
+
+def test_the_weakest_size_is_the_one_nearest_its_own_minimum():
+    """4√0.8 = 3.58 and 4√1.2 = 4.38: 4.4 mm is further above the first than 4.5 above the second."""
+    three = coupon(button(4.4), button(4.5), sheets_mm=(0.8, 1.2, 1.5))
+    assert weakest_size_mm(three, STRICT) == 4.5
+    assert weakest_size_mm(three.turned_over(), STRICT) == 4.5
+
+
+def test_an_unmeasured_interface_leaves_no_weakest_size():
+    three = coupon(button(4.4), InterfaceResult(), sheets_mm=(0.8, 1.2, 1.5))
+    assert weakest_size_mm(three, STRICT) is None

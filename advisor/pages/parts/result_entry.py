@@ -34,13 +34,9 @@ def ask_results(
         with st.container(key=f"row-{name}"):
             left, right = st.columns(2)
         with left:
-            small = quantity(
-                "Smallest ⌀", "diameter", f"{name}·small", units, before.smallest_mm
-            )
+            small = quantity("Smallest ⌀", "diameter", f"{name}·small", units, before.smallest_mm)
         with right:
-            large = quantity(
-                "Largest ⌀", "diameter", f"{name}·large", units, before.largest_mm
-            )
+            large = quantity("Largest ⌀", "diameter", f"{name}·large", units, before.largest_mm)
         failure = choice("How it failed", list(FailureType), f"{name}·failure", before.failure)
         found.append((small, large, failure))
     return found

@@ -1,0 +1,233 @@
+"""Pages without a browser: what is told on bad input, and that nothing typed is lost."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from advisor.bonding.adhesive import Adhesive, Span
+from advisor.coupons.joint import Joint
+from advisor.store.log import open_log
+from advisor.weld.electrode import CapShape, Electrode
+from advisor.weld.machine import Machine
+from advisor.weld.sheet import Sheet, SteelFamily, Surface
+from advisor.weld.stack import AdhesiveState, Bond, Stack
+
+GROUND = Surface.GROUND_BARE
+EPOXY = "Test epoxy"
+
+
+def stack(*thicknesses, state=AdhesiveState.NONE, family=SteelFamily.LOW_CARBON):
+    bond = Bond(EPOXY, state) if state is not AdhesiveState.NONE else Bond()
+    sheets = tuple(Sheet(t, family, GROUND, GROUND) for t in thicknesses)
+    return Stack(sheets, (bond,) * (len(thicknesses) - 1))
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch):
+    monkeypatch.setenv("ADVISOR_DATA_DIR", str(tmp_path))
+    monkeypatch.delenv("ADVISOR_DATABASE_URL", raising=False)
+    return tmp_path
+
+
+@pytest.fixture
+def log(folder):
+    opened = open_log()
+    opened.add_welder("Sam", "Sam")
+    opened.save_machine(Machine("Bay gun", 13, 5), "Sam")
+    opened.fit_caps(
+        "Bay gun", Electrode(CapShape.DOME, 6), datetime.now(UTC) - timedelta(days=3), "Sam"
+    )
+    opened.save_adhesive(Adhesive(EPOXY, Span(40, 50), Span(90, 120), Span(1440, 1440)), "Sam")
+    yield opened
+    opened.close()
+
+
+def opened(page):
+    script = f"from advisor.pages.shell import run\nrun({page!r})"
+    app = AppTest.from_string(script, default_timeout=30).run()
+    assert not app.exception
+    return app
+
+
+def told(app):
+    assert not app.exception
+    return [element.value for element in (*app.error, *app.warning, *app.info)]
+
+
+def box(app, words, nth=0):
+    return [n for n in app.number_input if n.label.startswith(words)][nth]
+
+
+def press(app, words):
+    button = next(b for b in app.button if b.label == words)
+    button.click().run()
+    assert not app.exception
+
+
+@pytest.mark.parametrize("page", ["before", "coupon", "setting", "rates", "class", "shop", "files"])
+def test_every_page_opens_on_an_empty_log_with_a_way_on(folder, page):
+    app = opened(page)
+    assert app.title[0].value in ("Prove the setting on a coupon first", "Files")
+
+
+@pytest.mark.parametrize("page", ["before", "coupon", "setting", "rates", "class", "shop", "files"])
+def test_every_page_opens_on_a_shop_without_joints(log, page):
+    opened(page)
+
+
+def test_first_form_names_what_is_missing(folder):
+    app = opened("before")
+    press(app, "Start the log")
+    assert told(app) == [
+        "Please give your name, the machine's name, its largest current, its largest force, "
+        "the mains frequency, the face diameter of the caps."
+    ]
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "words"),
+    [
+        (-1.2, 1.0, "sheet thickness is -1.2 mm; it must be positive"),
+        (0.047, 1.0, "if that was inches it is 1.19 mm"),
+        (3.0, 0.8, "a ratio of 3.75:1; the published rules cover at most 3:1"),
+    ],
+)
+def test_a_stack_that_cannot_be_is_told_and_kept(log, first, second, words):
+    app = opened("before")
+    box(app, "Sheet 1").set_value(first)
+    box(app, "Sheet 2").set_value(second).run()
+    assert any(words in text for text in told(app))
+    assert box(app, "Sheet 1").value == first
+    assert box(app, "Sheet 2").value == second
+    assert next(b for b in app.button if b.label == "Add the joint").disabled
+
+
+def test_aluminium_is_told(log):
+    app = opened("before")
+    box(app, "Sheet 1").set_value(1.0)
+    box(app, "Sheet 2").set_value(1.0)
+    metal = next(s for s in app.selectbox if s.label == "Metal")
+    metal.select("aluminium or other metal").run()
+    assert any("this tool covers steel sheet only" in text for text in told(app))
+
+
+def test_wet_without_an_adhesive_in_the_shop_is_told(folder):
+    log = open_log()
+    log.add_welder("Sam", "Sam")
+    log.save_machine(Machine("Bay gun", 13, 5), "Sam")
+    log.close()
+    app = opened("before")
+    box(app, "Sheet 1").set_value(1.0)
+    box(app, "Sheet 2").set_value(1.0)
+    state = next(s for s in app.button_group if s.label == "Between the sheets")
+    state.set_value(AdhesiveState.WET).run()
+    assert any("No adhesive is entered yet" in text for text in told(app))
+
+
+@pytest.fixture
+def wet_joint(log):
+    log.save_joint(
+        Joint("sill", "RO-1", stack(1.2, 1.0, state=AdhesiveState.WET), "Bay gun"), "Sam"
+    )
+    return log
+
+
+def fill_coupon(app, small=4.4, large=4.8):
+    box(app, "Smallest").set_value(small)
+    box(app, "Largest").set_value(large)
+
+
+def test_a_coupon_is_judged_and_kept(wet_joint):
+    app = opened("coupon")
+    fill_coupon(app)
+    press(app, "Judge and keep")
+    logged = wet_joint.coupon(1)
+    assert logged.coupon.results[0].size_mm == pytest.approx(4.6)
+    assert logged.coupon.job == "RO-1"
+    assert "4.6 mm against 4.00 mm = 4√1: pass by 0.6 mm" in logged.verdict.because
+    html = " ".join(element.body for element in app.get("html"))
+    assert "4.6 mm against 4.00 mm" in html
+
+
+def test_a_coupon_from_the_future_is_told_and_the_numbers_stay(wet_joint):
+    app = opened("coupon")
+    fill_coupon(app)
+    app.datetime_input[0].set_value(datetime.now() + timedelta(days=2))
+    press(app, "Judge and keep")
+    assert any("which is in the future" in text for text in told(app))
+    assert box(app, "Smallest").value == 4.4
+    assert list(wet_joint.iter_coupons()) == []
+
+
+def test_force_beyond_the_machine_is_told(wet_joint):
+    app = opened("coupon")
+    fill_coupon(app)
+    box(app, "Force").set_value(9.0)
+    press(app, "Judge and keep")
+    assert any("electrode force is 9 kN; Bay gun gives 0.5 to 5 kN" in t for t in told(app))
+    assert box(app, "Force").value == 9.0
+
+
+def test_without_a_name_nothing_is_kept(wet_joint):
+    wet_joint.add_welder("Second", "Sam")
+    app = opened("coupon")
+    fill_coupon(app)
+    press(app, "Judge and keep")
+    assert any("no welder is named" in text for text in told(app))
+    assert box(app, "Smallest").value == 4.4
+
+
+def test_a_void_from_the_page_keeps_the_row(wet_joint):
+    app = opened("coupon")
+    fill_coupon(app)
+    press(app, "Judge and keep")
+    press(app, "Void the coupon")
+    assert any("needs its reason in a few words" in text for text in told(app))
+    next(t for t in app.text_input if t.label.startswith("Reason")).set_value("wrong sheet")
+    press(app, "Void the coupon")
+    assert wet_joint.coupon(1).voided == "wrong sheet"
+
+
+def test_a_cured_joint_gets_the_maker_s_sentence_and_a_coupon_only_setting(log):
+    log.save_joint(
+        Joint("sill", "RO-1", stack(1.2, 1.0, state=AdhesiveState.CURED), "Bay gun"), "Sam"
+    )
+    app = opened("setting")
+    html = " ".join(element.body for element in app.get("html"))
+    assert "bonded-joint test missing" in html
+    assert "use the welder maker&#x27;s recommended settings" in html
+    assert "A starting setting for a coupon, not for the vehicle." in html
+
+
+def test_no_published_start_is_said_instead_of_a_number(log):
+    steel = stack(1.2, 1.0, family=SteelFamily.PRESS_HARDENED)
+    log.save_joint(Joint("pillar", "RO-1", steel, "Bay gun"), "Sam")
+    app = opened("setting")
+    assert any("no published start for press-hardened steel" in text for text in told(app))
+    html = " ".join(element.body for element in app.get("html"))
+    assert "Weld current" not in html
+
+
+def test_class_hides_the_answer_until_it_is_revealed(folder):
+    log = open_log()
+    log.save_machine(Machine("Bay gun", 13, 5), "Sam")
+    log.close()
+    app = opened("class")
+    shown = " ".join(m.value for m in app.markdown)
+    assert "12.5 kA" in shown
+    app.toggle[0].set_value(True).run()
+    hidden = " ".join(m.value for m in app.markdown)
+    assert "12.5 kA" not in hidden
+    assert "what would you set?" in hidden
+
+
+def test_rates_show_count_and_interval(wet_joint):
+    app = opened("coupon")
+    fill_coupon(app)
+    press(app, "Judge and keep")
+    app = opened("rates")
+    row = app.dataframe[0].value.iloc[0]
+    # Wilson 95 % for 1 of 1: 1 / (1 + 1.96²) = 0.2065 to 1.
+    assert row["passed of judged"] == "1 of 1"
+    assert row["95 % interval"] == "21% to 100%"
