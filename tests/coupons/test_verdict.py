@@ -266,7 +266,7 @@ def test_outcome_follows_from_the_rules_and_nothing_else(data, by_size, flags):
 
 
 def test_the_weakest_size_is_the_one_nearest_its_own_minimum():
-    """4√0.8 = 3.58 and 4√1.2 = 4.38: 4.4 mm is further above the first than 4.5 above the second."""
+    """4√0.8 = 3.58, 4√1.2 = 4.38: 4.4 mm clears the first by more than 4.5 the second."""
     three = coupon(button(4.4), button(4.5), sheets_mm=(0.8, 1.2, 1.5))
     assert weakest_size_mm(three, STRICT) == 4.5
     assert weakest_size_mm(three.turned_over(), STRICT) == 4.5
