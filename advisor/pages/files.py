@@ -5,10 +5,12 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator
+from datetime import datetime
 
 import pandas as pd
 import streamlit as st
 
+from advisor.coupons.columns import guess_map, title, words_of
 from advisor.coupons.flat import COLUMNS, to_row
 from advisor.coupons.importing import (
     From,
@@ -20,12 +22,15 @@ from advisor.coupons.importing import (
     read_table,
 )
 from advisor.errors import AdvisorError
-from advisor.pages.parts.entry import attempt
+from advisor.pages.parts.entry import attempt, pick
+from advisor.pages.parts.result_entry import FLAGS
 from advisor.pages.session import Session
 from advisor.units import FIELDS, NO_CALIBRATION, label
 from advisor.weld.machine import Machine
 
 CONSTANT, LEAVE = "the same for every row …", "leave empty"
+#: Different words of a foreign column that are asked about one by one at most.
+_MOST_WORDS = 12
 _NEEDED = (
     "made_at",
     "welder",
@@ -65,7 +70,7 @@ def show(session: Session) -> None:
         st.error(str(error))
         return
     machine = _machine(session)
-    mapping = _mapping(table, machine)
+    mapping = _mapping(session, table, machine)
     lost = st.text_input("Texts that mark a lost reading, besides empty cells", value="-99")
     try:
         reading = read_coupons(
@@ -111,41 +116,84 @@ def _machine(session: Session) -> Machine | None:
     return session.log.machine(name)
 
 
-def _mapping(table: Table, machine: Machine | None) -> dict[str, From]:
+def _mapping(session: Session, table: Table, machine: Machine | None) -> dict[str, From]:
     own = own_map(table.header)
     if "made_at" in own and "sheet1_thickness_mm" in own:
         st.caption("The file has this tool's own columns.")
         return own
-    st.markdown("**Which column is what?**")
-    shown = [*_NEEDED, *st.multiselect("More columns", [c for c in COLUMNS if c not in _NEEDED])]
+    st.markdown("**Which column is what?** Guessed from the names; correct what is wrong.")
+    guesses = guess_map(table.header)
+    guesses["machine"] = From(constant=machine.name if machine else "")
+    guesses.setdefault("welder", From(constant=session.who))
+    guesses.setdefault("made_at", From(constant=f"{datetime.now().astimezone():%Y-%m-%dT%H:%M%z}"))
+    more = st.multiselect(
+        "More columns", [c for c in COLUMNS if c not in _NEEDED], format_func=title
+    )
     found = {}
-    for target in shown:
-        source = _ask_source(target, table, machine)
+    for target in [*_NEEDED, *more]:
+        source = _ask_source(target, table, guesses.get(target, From()))
         if source is not None:
             found[target] = source
     return found
 
 
-def _ask_source(target: str, table: Table, machine: Machine | None) -> From | None:
+def _ask_source(target: str, table: Table, guess: From) -> From | None:
+    options = [LEAVE, CONSTANT, *table.header]
+    first = guess.column or (CONSTANT if guess.constant else LEAVE)
     left, right = st.columns([3, 2])
     with left:
-        chosen = st.selectbox(target, [LEAVE, CONSTANT, *table.header], key=f"map·{target}")
+        chosen = st.selectbox(
+            title(target), options, index=options.index(first), key=f"map·{target}"
+        )
     if chosen == LEAVE:
         return None
     with right:
         if chosen == CONSTANT:
-            first = machine.name if machine and target == "machine" else ""
-            return From(constant=st.text_input("Value", value=first, key=f"map·{target}·c"))
+            return _ask_constant(target, guess)
         kind = kind_of(target)
         if kind:
+            units = FIELDS[kind].allowed
+            first_unit = units.index(guess.unit) if guess.unit in units else 0
             unit = st.selectbox(
-                "Unit", FIELDS[kind].allowed, format_func=label, key=f"map·{target}·u"
+                f"Unit: {title(target)}",
+                units,
+                index=first_unit,
+                format_func=label,
+                key=f"map·{target}·u",
             )
             return From(chosen, unit)
-        if target in ("expulsion", "edge_weld", "cracks"):
-            yes = st.text_input("Word that means yes", value="yes", key=f"map·{target}·w")
-            return From(chosen, words={yes.strip(): "yes"}, other="no")
-    return From(chosen)
+    return _ask_words(target, chosen, table)
+
+
+def _ask_constant(target: str, guess: From) -> From:
+    words = words_of(target)
+    heading = f"Value: {title(target)}"
+    if words is not None:
+        return From(constant=pick(heading, list(words), f"map·{target}·c").value)
+    unit = FIELDS[kind_of(target)].unit if kind_of(target) else ""
+    heading += f" [{label(unit)}]" if unit else ""
+    return From(constant=st.text_input(heading, value=guess.constant, key=f"map·{target}·c"))
+
+
+def _ask_words(target: str, column: str, table: Table) -> From:
+    """Ask what the file's own words mean where a column takes ours."""
+    words = words_of(target)
+    if words is None and target not in FLAGS:
+        return From(column)
+    said = sorted({row[column].strip() for row in table.rows} - {""})[:_MOST_WORDS]
+    if words is None:
+        yes = st.multiselect("Words that mean yes", said, key=f"map·{target}·w")
+        return From(column, words=dict.fromkeys(yes, "yes"), other="no")
+    meant = {}
+    for word in said:
+        ours = st.selectbox(
+            f"“{word}” means",
+            [None, *words],
+            format_func=lambda w: "not said" if w is None else w.label,
+            key=f"map·{target}·{word}",
+        )
+        meant[word] = ours.value if ours else ""
+    return From(column, words=meant, other="")
 
 
 def _preview(session: Session, reading: Reading) -> None:

@@ -1,0 +1,107 @@
+"""What the columns of a coupon table are called in words, and what foreign ones probably mean."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from advisor.coupons.importing import From, kind_of
+from advisor.units import FIELDS
+from advisor.weld.electrode import CapShape
+from advisor.weld.failure import FailureType, TestType
+from advisor.weld.sheet import SteelFamily, Surface
+from advisor.weld.stack import AdhesiveState
+from advisor.weld.words import TradeWord
+
+_TITLES = {
+    "made_at": "Welded at (date and time)",
+    "job": "Job",
+    "test": "Test type",
+    "cap_shape": "Cap shape",
+    "face_mm": "Cap face diameter",
+    "cap_material": "Cap material",
+    "current_kA": "Weld current",
+    "weld_ms": "Weld time",
+    "force_kN": "Electrode force",
+    "pre_current_kA": "Pre-pulse current",
+    "pre_ms": "Pre-pulse time",
+    "edge_weld": "Edge weld",
+    "cracks": "Crack",
+}
+_WORDS: dict[str, type[TradeWord]] = {
+    "failure": FailureType,
+    "family": SteelFamily,
+    "upper": Surface,
+    "lower": Surface,
+    "state": AdhesiveState,
+    "shape": CapShape,
+    "test": TestType,
+}
+_LIKELY = {
+    "current_kA": r"current|\bamps?\b",
+    "weld_ms": r"time|duration|cycle",
+    "force_kN": r"force|pressure",
+    "face_mm": r"face|tip",
+    "interface1_largest_mm": r"nugget|button|diameter|weld.?size",
+    "made_at": r"date|made|when",
+    "welder": r"welder|operator",
+    "notes": r"note|comment",
+}
+_UNIT_WORDS = {"in": ("in", "inch"), "cycle": ("cycle", "cycles"), "lbf": ("lbf", "lb", "lbs")}
+
+
+def title(target: str) -> str:
+    """Return the words for a column of a coupon table.
+
+    Parameters
+    ----------
+    target : str
+        One of `flat.COLUMNS`.
+    """
+    if target in _TITLES:
+        return _TITLES[target]
+    kind = kind_of(target)
+    name = target.removesuffix("_" + FIELDS[kind].unit) if kind else target
+    words = re.sub(r"(sheet|bond|interface)(\d)_", r"\1 \2, ", name).replace("_", " ")
+    return words[:1].upper() + words[1:].replace("smallest", "smallest ⌀").replace(
+        "largest", "largest ⌀"
+    )
+
+
+def words_of(target: str) -> type[TradeWord] | None:
+    """Return the closed list a text column takes its words from, None for free text."""
+    return _WORDS.get(target.rpartition("_")[2])
+
+
+def guess_map(header: Sequence[str]) -> dict[str, From]:
+    """Guess which column is what from its name, and its unit from the name's end.
+
+    Parameters
+    ----------
+    header : sequence of str
+        Column names of a foreign file.
+
+    Returns
+    -------
+    dict of str to From
+        Only what a name suggests; a person confirms or corrects it.
+    """
+    thick = [name for name in header if re.search(r"thick", name, re.IGNORECASE)][:2]
+    found = {f"sheet{n}_thickness_mm": name for n, name in enumerate(thick, start=1)}
+    for target, pattern in _LIKELY.items():
+        for name in header:
+            if name not in found.values() and re.search(pattern, name, re.IGNORECASE):
+                found[target] = name
+                break
+    return {target: From(name, _unit(target, name)) for target, name in found.items()}
+
+
+def _unit(target: str, name: str) -> str:
+    kind = kind_of(target)
+    if not kind:
+        return ""
+    said = {word.casefold() for word in re.split(r"[^A-Za-z]+", name)}
+    for unit in FIELDS[kind].allowed:
+        if {word.casefold() for word in _UNIT_WORDS.get(unit, (unit,))} & said:
+            return unit
+    return FIELDS[kind].unit
