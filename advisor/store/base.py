@@ -8,12 +8,12 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Row, Table, insert, select
+from sqlalchemy import ColumnElement, Connection, Engine, Row, Table, insert, select
 
 from advisor.errors import InputError, RecordError
 from advisor.store.engine import explained
 from advisor.store.rows import name_key
-from advisor.store.schema import change_log, shop
+from advisor.store.schema import change_log, coupon_revision, shop
 
 
 class Base:
@@ -92,3 +92,13 @@ class Base:
                 after=text(after),
             )
         )
+
+
+def is_newest() -> ColumnElement[bool]:
+    """Return the condition that a revision has no newer one."""
+    mine, newer = coupon_revision.c, coupon_revision.alias("newer").c
+    return ~(
+        select(newer.id)
+        .where(newer.coupon_id == mine.coupon_id, newer.revision > mine.revision)
+        .exists()
+    )

@@ -93,7 +93,7 @@ def fill_demo(log: Log, now: datetime | None = None) -> None:
         log.add_welder(name, BY)
     for machine in (INVERTER, TRANSFORMER):
         log.save_machine(machine, BY)
-        log.fit_caps(machine.name, _CAPS[machine.name], now - timedelta(days=36), BY)
+        log.fit_caps(machine.name, _CAPS[machine.name], now - timedelta(days=40), BY)
         log.dress(machine.name, now - timedelta(days=6), BY)
     log.save_adhesive(Adhesive(SLOW, Span(40, 50), Span(90, 120), Span(1440, 1440), note=_NOTE), BY)
     log.save_adhesive(Adhesive(FAST, Span(5, 8), Span(20, 30), Span(240, 360), note=_NOTE), BY)

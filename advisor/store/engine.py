@@ -15,14 +15,16 @@ from pathlib import Path
 from typing import Any
 
 from platformdirs import user_data_path
-from sqlalchemy import Connection, Engine, create_engine, event, inspect, make_url, text
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy import URL, Connection, Engine, create_engine, event, inspect, make_url, text
+from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from advisor.errors import StoreError
 
 APP = "weld-coupon-advisor"
-_PRAGMAS = ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "busy_timeout=10000")
+# The wait comes first: changing to the write-ahead log may have to wait itself.
+_PRAGMAS = ("busy_timeout=10000", "journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON")
 _MIGRATIONS = Path(__file__).parent / "migrations"
+_OPENING_LOCK = 20150  # any number that other programs on the server are unlikely to lock
 
 
 def data_folder() -> Path:
@@ -33,12 +35,17 @@ def data_folder() -> Path:
 
 def default_url() -> str:
     """Return the address of the shop's log: ``ADVISOR_DATABASE_URL``, or a file."""
-    return os.environ.get("ADVISOR_DATABASE_URL") or f"sqlite:///{data_folder() / 'log.sqlite'}"
+    return os.environ.get("ADVISOR_DATABASE_URL") or _file_url("log.sqlite")
 
 
 def demo_url() -> str:
     """Return the address of the demo shop, a file of its own."""
-    return f"sqlite:///{data_folder() / 'demo.sqlite'}"
+    return _file_url("demo.sqlite")
+
+
+def _file_url(name: str) -> str:
+    """Return the address of a file; a folder may have %, ? or # in its name."""
+    return URL.create("sqlite", database=str(data_folder() / name)).render_as_string()
 
 
 def connect(url: str) -> Engine:
@@ -57,24 +64,35 @@ def connect(url: str) -> Engine:
     Raises
     ------
     StoreError
-        The folder or file cannot be used, or a newer version of the program wrote it.
+        The address, folder or file cannot be used, or a newer version of the program wrote it.
     """
-    address = make_url(url)
-    if address.get_backend_name() == "sqlite" and address.database:
-        folder = Path(address.database).parent
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise StoreError(
-                f"the folder {folder} cannot be made ({error.strerror}); choose another with "
-                "--data FOLDER"
-            ) from error
-    engine = create_engine(address)
+    try:
+        engine = create_engine(make_url(url))
+    except (ArgumentError, ImportError) as error:
+        raise StoreError(
+            f"the address of the log cannot be used ({error}); ADVISOR_DATABASE_URL must be like "
+            "sqlite:///folder/log.sqlite or postgresql+psycopg://user@server/log, with the "
+            "server's driver installed"
+        ) from error
     if engine.dialect.name == "sqlite":
+        _make_folder(engine.url.database or "")
         _tame_sqlite(engine)
     with explained(url):
         _migrate(engine)
     return engine
+
+
+def _make_folder(database: str) -> None:
+    if database.startswith("file:"):  # an address of SQLite's own, not a path
+        return
+    folder = Path(database).parent
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreError(
+            f"the folder {folder} cannot be made ({error.strerror}); choose another with "
+            "--data FOLDER"
+        ) from error
 
 
 def _tame_sqlite(engine: Engine) -> None:
@@ -90,16 +108,26 @@ def _tame_sqlite(engine: Engine) -> None:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 
+@contextmanager
+def opening(engine: Engine) -> Iterator[Connection]:
+    """Open a writing transaction that one process at a time is in, before there are tables."""
+    with engine.execution_options(writes=True).begin() as connection:
+        if connection.dialect.name == "postgresql":
+            # SQLite needs no lock: its BEGIN IMMEDIATE is one.
+            connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _OPENING_LOCK})
+        yield connection
+
+
 def _migrate(engine: Engine) -> None:
     from alembic import command
     from alembic.config import Config
     from alembic.script import ScriptDirectory
 
     config = Config()
-    config.set_main_option("script_location", str(_MIGRATIONS))
+    config.set_main_option("script_location", str(_MIGRATIONS).replace("%", "%%"))
     scripts = ScriptDirectory.from_config(config)
     known = {script.revision for script in scripts.walk_revisions()}
-    with engine.execution_options(writes=True).begin() as connection:
+    with opening(engine) as connection:
         found = _version(connection)
         if found is not None and found not in known:
             raise StoreError(
@@ -121,10 +149,15 @@ def _version(connection: Connection) -> str | None:
 _SENTENCES = (
     ("unable to open database file", "the file or its folder cannot be opened; check the folder"),
     ("readonly", "the file or its folder cannot be written; check its rights"),
+    ("read-only", "the database cannot be written; check the rights of its user"),
     ("disk is full", "the disk is full; nothing was stored: make room and enter it again"),
+    ("no space left", "the server's disk is full; nothing was stored: make room, enter it again"),
+    ("disk i/o error", "the disk cannot be read or written; check that it is there and not full"),
     ("database is locked", "another program holds the log; close it and try again"),
     ("not a database", "the file is no log of this program; move it away or choose another"),
     ("malformed", "the file is damaged; keep it, and take the newest backup"),
+    ("connection failed", "the database server cannot be reached or refused; check the address"),
+    ("closed the connection", "the database server went away; try again, then ask who runs it"),
 )
 
 
@@ -137,6 +170,13 @@ def explained(url: str) -> Iterator[None]:
         said = str(error.orig)
         for sign, sentence in _SENTENCES:
             if sign in said.casefold():
-                where = make_url(url).render_as_string(hide_password=True)
-                raise StoreError(f"{where}: {sentence}") from error
+                raise StoreError(f"{_place(url)}: {sentence}") from error
         raise
+
+
+def _place(url: str) -> str:
+    """Return where a log is, for a person: its file, or its server without the password."""
+    address = make_url(url)
+    if address.get_backend_name() == "sqlite":
+        return address.database or "the log in memory"
+    return address.render_as_string(hide_password=True)

@@ -49,16 +49,23 @@ class Joints(Base):
             self._log_change(connection, by, f"job {number} closed", None, None)
 
     def _job(self, connection: Connection, number: str) -> Row[Any] | None:
-        return connection.execute(
-            select(job).where(job.c.shop_id == self._shop, job.c.number == number)
-        ).one_or_none()
+        """Find a job by its number, whatever its case and spaces."""
+        mine = select(job).where(job.c.shop_id == self._shop)
+        exact = connection.execute(mine.where(job.c.number == number)).one_or_none()
+        if exact is not None:
+            return exact
+        key = rows.name_key(number)
+        return next(
+            (each for each in connection.execute(mine) if rows.name_key(each.number) == key), None
+        )
 
     def joints(self, number: str | None = None) -> list[StoredJoint]:
         """Return the joints of a job, or of all jobs, in the order they were entered."""
         query = _joints().where(joint.c.shop_id == self._shop).order_by(joint.c.id)
-        if number is not None:
-            query = query.where(job.c.number == number)
         with self._reading() as connection:
+            if number is not None:
+                found = self._job(connection, number)
+                query = query.where(job.c.id == (found.id if found else None))
             return [_stored(row) for row in connection.execute(query)]
 
     def save_joint(self, new: Joint, by: str, joint_id: int | None = None) -> int:
@@ -97,7 +104,11 @@ class Joints(Base):
             return int(found.id)
         added = connection.execute(
             insert(job)
-            .values(shop_id=self._shop, number=number, opened_at=datetime.now(UTC))
+            .values(
+                shop_id=self._shop,
+                number=" ".join(number.split()),
+                opened_at=datetime.now(UTC),
+            )
             .returning(job.c.id)
         )
         return int(added.scalar_one())

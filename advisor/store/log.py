@@ -6,11 +6,13 @@ from datetime import UTC, datetime
 from typing import Literal
 
 import pandas as pd
-from sqlalchemy import Integer, cast, func, insert, select, update
+from sqlalchemy import ColumnElement, Integer, cast, func, insert, select, update
 
 from advisor.coupons.verdict import Outcome
-from advisor.store.coupon_records import CouponRecords, is_newest
-from advisor.store.engine import connect, default_url, demo_url
+from advisor.store.base import is_newest
+from advisor.store.coupon_reading import named
+from advisor.store.coupon_records import CouponRecords
+from advisor.store.engine import connect, default_url, demo_url, explained, opening
 from advisor.store.schema import coupon, coupon_revision, machine, shop, stack, welder
 
 __all__ = ["Log", "default_url", "demo_url", "open_log"]
@@ -22,7 +24,12 @@ _GROUPS = {
     "adhesive_state": stack.c.adhesive_state,
     "stack": stack.c.title,
 }
+_COUNTS = ["name", "passed", "failed", "open", "first_at", "last_at"]
 _R = coupon_revision
+
+
+def _count(outcome: Outcome) -> ColumnElement[int]:
+    return func.sum(cast(_R.c.outcome == outcome.value, Integer))
 
 
 class Log(CouponRecords):
@@ -55,6 +62,9 @@ class Log(CouponRecords):
         group: Group,
         since: datetime | None = None,
         until: datetime | None = None,
+        *,
+        machine_name: str | None = None,
+        welder_name: str | None = None,
     ) -> pd.DataFrame:
         """Count verdicts in the database, voided coupons left out.
 
@@ -64,29 +74,30 @@ class Log(CouponRecords):
             What the counts are for.
         since, until : datetime, optional
             Coupons welded from, and before.
+        machine_name, welder_name : str, optional
+            Coupons of one machine, of one welder.
 
         Returns
         -------
-        DataFrame of shape (n_groups, 4)
-            ``name``, ``passed``, ``failed``, ``open``.
+        DataFrame of shape (n_groups, 6)
+            ``name``, ``passed``, ``failed``, ``open``, and when the first and the last of them
+            were welded: ``first_at``, ``last_at`` (UTC).
         """
         name = _GROUPS[group]
-
-        def count(outcome: Outcome, label: str):  # type: ignore[no-untyped-def]
-            return func.sum(cast(_R.c.outcome == outcome.value, Integer)).label(label)
-
         query = (
             select(
-                name.label("name"),
-                count(Outcome.PASS, "passed"),
-                count(Outcome.FAIL, "failed"),
-                count(Outcome.OPEN, "open"),
+                name,
+                _count(Outcome.PASS),
+                _count(Outcome.FAIL),
+                _count(Outcome.OPEN),
+                func.min(_R.c.made_at),
+                func.max(_R.c.made_at),
             )
             .select_from(_R)
             .join(welder, welder.c.id == _R.c.welder_id)
             .join(machine, machine.c.id == _R.c.machine_id)
             .join(stack, stack.c.id == _R.c.stack_id)
-            .where(_R.c.shop_id == self._shop, _R.c.voided == "", is_newest())
+            .where(self._counts(), *named(machine_name, welder_name))
             .group_by(name)
             .order_by(name)
         )
@@ -96,7 +107,18 @@ class Log(CouponRecords):
             query = query.where(_R.c.made_at < until)
         with self._reading() as connection:
             found = connection.execute(query).all()
-        return pd.DataFrame(found, columns=["name", "passed", "failed", "open"])
+        return pd.DataFrame(found, columns=_COUNTS)
+
+    def counts(self) -> dict[str, int]:
+        """Return how many ``coupons`` count, and how many of them are ``open``."""
+        query = select(func.count(), func.coalesce(_count(Outcome.OPEN), 0)).where(self._counts())
+        with self._reading() as connection:
+            coupons, still_open = connection.execute(query).one()
+        return {"coupons": int(coupons), "open": int(still_open)}
+
+    def _counts(self) -> ColumnElement[bool]:
+        """Return the condition that a revision is this shop's, newest, and not voided."""
+        return (_R.c.shop_id == self._shop) & (_R.c.voided == "") & is_newest()
 
     def close(self) -> None:
         """Close all connections."""
@@ -123,8 +145,9 @@ def open_log(url: str | None = None, shop_name: str = "Shop") -> Log:
     StoreError
         The database cannot be opened or was written by a newer version.
     """
-    engine = connect(url or default_url())
-    with engine.execution_options(writes=True).begin() as connection:
+    url = url or default_url()
+    engine = connect(url)
+    with explained(url), opening(engine) as connection:
         found = connection.execute(select(shop.c.id).where(shop.c.name == shop_name)).scalar()
         if found is None:
             new = insert(shop).values(name=shop_name, is_demo=False, created_at=datetime.now(UTC))

@@ -97,7 +97,10 @@ def rules_from(text: str) -> ShopRules:
 def stack_values(stack: Stack) -> dict[str, Any]:
     """Return the columns of a stack, in the way up in which it is stored."""
     stored = stack.canonical()
-    body = json.dumps(asdict(stored), sort_keys=True)
+    read = asdict(stored)
+    for sheet in read["sheets"]:
+        sheet["thickness_mm"] = float(sheet["thickness_mm"])  # 1 and 1.0 mm are one stack
+    body = json.dumps(read, sort_keys=True)
     return {
         "fingerprint": hashlib.sha256(body.encode()).hexdigest(),
         "body": body,

@@ -14,7 +14,7 @@ from advisor.coupons.joint import Bench
 from advisor.coupons.rules import ShopRules
 from advisor.errors import InputError
 from advisor.store import rows
-from advisor.store.base import Base
+from advisor.store.base import Base, is_newest
 from advisor.store.schema import (
     adhesive,
     change_log,
@@ -120,6 +120,8 @@ class ShopRecords(Base):
     def _note_event(
         self, name: str, kind: str, at: datetime, by: str, note: str, caps: Electrode | None
     ) -> None:
+        if at.tzinfo is None:
+            raise InputError("the time of what was done to a machine needs its time zone")
         with self._writing(by) as connection:
             connection.execute(
                 insert(machine_event).values(
@@ -176,17 +178,17 @@ class ShopRecords(Base):
     def welds_since_dressing_hint(self, machine_name: str) -> int | None:
         """Return how many coupons were logged since the caps were fitted or dressed.
 
-        Welds on vehicles are not known to the log, so the true count is at least this.
+        Welds on vehicles are not known to the log, so the true count is at least this. A voided
+        coupon was welded too and is counted.
         """
-        r = coupon_revision
+        r = coupon_revision.c
         with self._reading() as connection:
             found = self._need(connection, machine, machine_name)
             newest = self._newest(connection, found.id, FITTED, DRESSED)
             if newest is None:
                 return None
-            query = select(func.count(func.distinct(r.c.coupon_id))).where(
-                r.c.shop_id == self._shop, r.c.machine_id == found.id, r.c.made_at >= newest.at
-            )
+            mine = (r.shop_id == self._shop, r.machine_id == found.id, r.made_at >= newest.at)
+            query = select(func.count()).select_from(coupon_revision).where(*mine, is_newest())
             return int(connection.execute(query).scalar_one())
 
     def adhesives(self) -> list[Adhesive]:

@@ -1,0 +1,184 @@
+"""Coupons read from the log: one, one's history, the newest, those for a joint, all in turn.
+
+Only newest revisions are read, save for a history.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from itertools import groupby
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, Select, and_, case, or_, select
+
+from advisor.coupons.joint import Joint, LoggedCoupon
+from advisor.errors import RecordError
+from advisor.store import rows
+from advisor.store.base import Base, is_newest
+from advisor.store.schema import (
+    coupon,
+    coupon_revision,
+    interface_result,
+    machine,
+    stack,
+    welder,
+)
+
+_R = coupon_revision
+#: Coupons read for one joint or one machine at most; older ones say nothing new.
+MOST_FOR_A_JOINT, MOST_FOR_LEARNING = 500, 2000
+_LOOK_BACK = timedelta(days=60)
+
+
+@dataclass(frozen=True)
+class Revision:
+    """One revision of a coupon.
+
+    Parameters
+    ----------
+    by : str
+        Who wrote it down.
+    at : datetime
+        When it was written down.
+    why : str
+        Why it was corrected or voided; empty for the first entry.
+    logged : LoggedCoupon
+        The coupon as this revision has it.
+    """
+
+    by: str
+    at: datetime
+    why: str
+    logged: LoggedCoupon
+
+
+class CouponReading(Base):
+    """The coupons of a shop, to be read."""
+
+    def coupon(self, number: int) -> LoggedCoupon:
+        """Return one coupon; `RecordError` when the shop has no such number."""
+        with self._reading() as connection:
+            return self._one(connection, number)
+
+    def _one(self, connection: Connection, number: int) -> LoggedCoupon:
+        found = self._load(connection, self._newest_revisions(coupon.c.number == number))
+        if not found:
+            raise RecordError(f"there is no coupon #{number}")
+        return found[0]
+
+    def history(self, number: int) -> list[Revision]:
+        """Return all revisions of a coupon, first entry first."""
+        with self._reading() as connection:
+            query = self._all_revisions().where(coupon.c.number == number).order_by(_R.c.revision)
+            found = connection.execute(query).mappings().all()
+            logged = self._with_results(connection, found)
+        return [
+            Revision(row["recorded_by"], row["recorded_at"], row["why"], each)
+            for row, each in zip(found, logged, strict=True)
+        ]
+
+    def recent_coupons(
+        self,
+        limit: int = 20,
+        *,
+        machine_name: str | None = None,
+        welder_name: str | None = None,
+        job: str | None = None,
+    ) -> list[LoggedCoupon]:
+        """Return the newest coupons, voided ones included."""
+        conditions = named(machine_name, welder_name)
+        if job is not None:
+            conditions.append(_R.c.job == job)
+        query = self._newest_revisions(*conditions)
+        with self._reading() as connection:
+            return self._load(connection, _newest_first(query).limit(limit))
+
+    def coupons_for_learning(self, machine_name: str) -> list[LoggedCoupon]:
+        """Return the coupons of one machine that count, newest first."""
+        query = self._newest_revisions(
+            machine.c.name_key == rows.name_key(machine_name), _R.c.voided == ""
+        )
+        with self._reading() as connection:
+            return self._load(connection, _newest_first(query).limit(MOST_FOR_LEARNING))
+
+    def coupons_for_joint(self, joint: Joint, now: datetime | None = None) -> list[LoggedCoupon]:
+        """Return the coupons that could speak for a joint, or come nearest to it.
+
+        Those of its job, and those of the last 60 days with as many sheets: no rule of coverage
+        lets an older coupon count. Those of its machine, adhesive state and number of sheets come
+        first, so that a busy shop's other coupons never crowd them out; each part newest first.
+        """
+        since = (now or datetime.now(UTC)) - _LOOK_BACK
+        as_many = stack.c.sheets == len(joint.stack.sheets)
+        query = self._newest_revisions(
+            or_(_R.c.job == joint.job, as_many & (_R.c.made_at >= since))
+        )
+        alike = and_(
+            as_many,
+            machine.c.name_key == rows.name_key(joint.machine),
+            stack.c.adhesive_state == joint.stack.adhesive_state.value,
+        )
+        query = _newest_first(query.order_by(case((alike, 0), else_=1)))
+        with self._reading() as connection:
+            return self._load(connection, query.limit(MOST_FOR_A_JOINT))
+
+    def iter_coupons(self, at_once: int = 1000) -> Iterator[LoggedCoupon]:
+        """Walk all coupons in the order of their numbers, a few at a time."""
+        last = 0
+        while True:
+            query = self._newest_revisions(coupon.c.number > last).order_by(coupon.c.number)
+            with self._reading() as connection:
+                found = self._load(connection, query.limit(at_once))
+            yield from found
+            if len(found) < at_once:
+                return
+            last = found[-1].number
+
+    def _all_revisions(self) -> Select[Any]:
+        return (
+            select(
+                _R,
+                coupon.c.number,
+                welder.c.name.label("welder"),
+                machine.c.name.label("machine"),
+                stack.c.body,
+            )
+            .join(coupon, coupon.c.id == _R.c.coupon_id)
+            .join(welder, welder.c.id == _R.c.welder_id)
+            .join(machine, machine.c.id == _R.c.machine_id)
+            .join(stack, stack.c.id == _R.c.stack_id)
+            .where(_R.c.shop_id == self._shop, coupon.c.shop_id == self._shop)
+        )
+
+    def _newest_revisions(self, *conditions: ColumnElement[bool]) -> Select[Any]:
+        return self._all_revisions().where(is_newest(), *conditions)
+
+    def _load(self, connection: Connection, query: Select[Any]) -> list[LoggedCoupon]:
+        return self._with_results(connection, connection.execute(query).mappings().all())
+
+    def _with_results(self, connection: Connection, found: Sequence[Any]) -> list[LoggedCoupon]:
+        results: dict[int, list[Any]] = {}
+        ids = [row["id"] for row in found]
+        i = interface_result.c
+        for start in range(0, len(ids), 500):
+            query = (
+                select(interface_result)
+                .where(i.coupon_revision_id.in_(ids[start : start + 500]))
+                .order_by(i.coupon_revision_id, i.position)
+            )
+            read = connection.execute(query).mappings()
+            for revision_id, group in groupby(read, key=lambda r: r["coupon_revision_id"]):
+                results[revision_id] = [rows.result_from(each) for each in group]
+        return [rows.logged_from(row, results[row["id"]]) for row in found]
+
+
+def named(machine_name: str | None, welder_name: str | None) -> list[ColumnElement[bool]]:
+    """Return the conditions for one machine's and one welder's coupons; None for all."""
+    pairs = ((machine, machine_name), (welder, welder_name))
+    return [table.c.name_key == rows.name_key(name) for table, name in pairs if name is not None]
+
+
+def _newest_first(query: Select[Any]) -> Select[Any]:
+    return query.order_by(_R.c.made_at.desc(), _R.c.id.desc())
