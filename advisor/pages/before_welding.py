@@ -8,6 +8,7 @@ from advisor.bonding.preparation import MARK, PREPARATION
 from advisor.coupons.coverage import Coverage
 from advisor.coupons.joint import Joint
 from advisor.pages.parts.cards import bullets, coupon_line, joint_card
+from advisor.pages.parts.clocks import entry
 from advisor.pages.parts.entry import attempt, quantity
 from advisor.pages.parts.joint_choice import joint_coverage
 from advisor.pages.parts.stack_entry import ask_stack
@@ -30,6 +31,8 @@ def show(session: Session) -> None:
         _cautions()
     else:
         st.info("No job is open. Add the first joint: where it is, its sheets, its adhesive.")
+    with st.expander("Adhesive clocks"):
+        entry(session)
     with st.expander("Add a joint", expanded=not jobs):
         _add_joint(session, jobs)
 

@@ -18,6 +18,7 @@ from advisor.pages import (
     welcome,
 )
 from advisor.pages.parts.cards import note
+from advisor.pages.parts.clocks import strip
 from advisor.pages.parts.look import dress_page
 from advisor.pages.parts.units_choice import CHOICES, UnitChoice
 from advisor.pages.session import Session, change_person, change_units, current, enter_demo
@@ -82,6 +83,8 @@ def _head(session: Session) -> None:
         if session.log.is_demo and st.button("Leave the demo"):
             enter_demo(False)
             st.rerun()
+    if not session.log.is_empty():
+        strip(session)
     said = st.session_state.pop("said", None)
     if said:
         st.toast(said, icon="✅")

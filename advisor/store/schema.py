@@ -290,3 +290,29 @@ change_log = Table(
     Column("before", Text),
     Column("after", Text),
 )
+
+adhesive_clock = Table(
+    "adhesive_clock",
+    metadata,
+    _id(),
+    _to("shop"),
+    _to("adhesive"),
+    _text("used_for"),
+    _at("mixed_at"),
+    _text("started_by"),
+    _at("stopped_at", nullable=True),
+    Column("stopped_by", String(200)),
+    Index("ix_adhesive_clock_running", "shop_id", "stopped_at"),
+)
+
+clock_reading = Table(
+    "clock_reading",
+    metadata,
+    _id(),
+    _to("shop"),
+    _to("adhesive_clock"),
+    _at("at"),
+    _number("degC"),
+    _text("recorded_by"),
+    Index("ix_clock_reading_clock", "adhesive_clock_id", "at"),
+)

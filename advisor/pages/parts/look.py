@@ -70,6 +70,11 @@ h2 { font-size: 1.25rem !important; } h3 { font-size: 1.05rem !important; }
 .dials span { color: var(--soft); font-size: .86rem; }
 .ribbon { background: #1b2430; color: #ffd24a; font-weight: 700; padding: .35rem .9rem;
         border-radius: 6px; margin-bottom: .3rem; }
+.clocks > div { background: var(--card); border: 1px solid var(--line); border-radius: 6px;
+        padding: .35rem .8rem; margin-bottom: .25rem; color: var(--ink); }
+.clocks .good { border-left: 10px solid var(--good); }
+.clocks .doubt { border-left: 10px dotted var(--doubt); }
+.clocks .bad { border-left: 10px double var(--bad); }
 .fence { border-top: 1px solid var(--line); color: var(--soft); font-size: .86rem;
         padding-top: .5rem; margin-top: 1.2rem; }
 @media print { header, [data-testid="stSidebar"], .stButton, .stPopover { display: none; } }

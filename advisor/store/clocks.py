@@ -1,0 +1,137 @@
+"""Adhesive clocks: started at mixing, fed with temperatures, running across restarts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from sqlalchemy import Connection, insert, select, update
+
+from advisor.bonding.adhesive import Adhesive
+from advisor.bonding.clock import ClockState, Reading, read_clock
+from advisor.errors import InputError, RecordError
+from advisor.store import rows
+from advisor.store.base import Base
+from advisor.store.schema import adhesive, adhesive_clock, clock_reading
+
+
+@dataclass(frozen=True)
+class RunningClock:
+    """One clock that runs.
+
+    Parameters
+    ----------
+    id : int
+        Its number in the log.
+    adhesive : Adhesive
+        The adhesive with its label times.
+    used_for : str
+        Panel or coupons it was mixed for.
+    mixed_at : datetime
+        Time of mixing.
+    readings : tuple of Reading
+        Panel temperatures so far, at least one.
+    """
+
+    id: int
+    adhesive: Adhesive
+    used_for: str
+    mixed_at: datetime
+    readings: tuple[Reading, ...]
+
+    def state(self, now: datetime) -> ClockState:
+        """Return what the clock says at a moment."""
+        return read_clock(self.adhesive, self.mixed_at, self.readings, now)
+
+
+class Clocks(Base):
+    """The adhesive clocks of a shop."""
+
+    def start_clock(
+        self, adhesive_name: str, used_for: str, mixed_at: datetime, degC: float, by: str
+    ) -> int:
+        """Start a clock at the time of mixing with the panel's temperature [degC]; its number."""
+        first = Reading(mixed_at, degC)
+        now = datetime.now(UTC)
+        with self._writing(by) as connection:
+            found = self._need(connection, adhesive, adhesive_name)
+            read_clock(rows.adhesive_from(found._mapping), mixed_at, [first], now)
+            clock = connection.execute(
+                insert(adhesive_clock)
+                .values(
+                    shop_id=self._shop,
+                    adhesive_id=found.id,
+                    used_for=used_for.strip(),
+                    mixed_at=mixed_at,
+                    started_by=by.strip(),
+                )
+                .returning(adhesive_clock.c.id)
+            ).scalar_one()
+            connection.execute(insert(clock_reading).values(self._reading_row(clock, first, by)))
+        return int(clock)
+
+    def _reading_row(self, clock_id: int, reading: Reading, by: str) -> dict[str, object]:
+        return {
+            "shop_id": self._shop,
+            "adhesive_clock_id": clock_id,
+            "at": reading.at,
+            "degC": reading.degC,
+            "recorded_by": by.strip(),
+        }
+
+    def add_temperature(self, clock_id: int, degC: float, at: datetime, by: str) -> None:
+        """Add a panel temperature [degC] to a running clock."""
+        if at > datetime.now(UTC):
+            raise InputError("a temperature can only be read now or earlier; correct the time")
+        with self._writing(by) as connection:
+            self._need_running(connection, clock_id)
+            row = self._reading_row(clock_id, Reading(at, degC), by)
+            connection.execute(insert(clock_reading).values(row))
+
+    def stop_clock(self, clock_id: int, by: str) -> None:
+        """Stop a clock: the adhesive is welded, clamped or thrown away."""
+        with self._writing(by) as connection:
+            self._need_running(connection, clock_id)
+            connection.execute(
+                update(adhesive_clock)
+                .where(adhesive_clock.c.id == clock_id)
+                .values(stopped_at=datetime.now(UTC), stopped_by=by.strip())
+            )
+
+    def _need_running(self, connection: Connection, clock_id: int) -> None:
+        c = adhesive_clock.c
+        mine = (c.id == clock_id, c.shop_id == self._shop, c.stopped_at.is_(None))
+        if connection.execute(select(c.id).where(*mine)).first() is None:
+            raise RecordError(f"no clock with the number {clock_id} runs")
+
+    def running_clocks(self) -> list[RunningClock]:
+        """Return the clocks that run, oldest mixing first."""
+        c, r = adhesive_clock.c, clock_reading.c
+        mine = (c.shop_id == self._shop, c.stopped_at.is_(None))
+        clocks = (
+            select(c.id.label("clock_id"), c.used_for, c.mixed_at, adhesive)
+            .join(adhesive, adhesive.c.id == c.adhesive_id)
+            .where(*mine)
+            .order_by(c.mixed_at, c.id)
+        )
+        readings = (
+            select(r.adhesive_clock_id, r.at, r.degC)
+            .join(adhesive_clock, c.id == r.adhesive_clock_id)
+            .where(*mine)
+            .order_by(r.at, r.id)
+        )
+        with self._reading() as connection:
+            found = connection.execute(clocks).mappings().all()
+            read: dict[int, list[Reading]] = {}
+            for clock_id, at, degC in connection.execute(readings):
+                read.setdefault(clock_id, []).append(Reading(at, degC))
+        return [
+            RunningClock(
+                row["clock_id"],
+                rows.adhesive_from(row),
+                row["used_for"],
+                row["mixed_at"],
+                tuple(read[row["clock_id"]]),
+            )
+            for row in found
+        ]
