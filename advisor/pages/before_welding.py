@@ -5,16 +5,16 @@ from __future__ import annotations
 import streamlit as st
 
 from advisor.bonding.preparation import MARK, PREPARATION
-from advisor.coupons.coverage import Coverage
+from advisor.coupons.coverage import Coverage, CoverState
 from advisor.coupons.joint import Joint
 from advisor.pages.parts.cards import bullets, coupon_line, joint_card
 from advisor.pages.parts.clocks import entry
 from advisor.pages.parts.entry import attempt, quantity
-from advisor.pages.parts.joint_choice import joint_coverage
 from advisor.pages.parts.stack_entry import ask_stack
 from advisor.pages.session import Session
+from advisor.store.releases import JointState
 from advisor.units import Calibration
-from advisor.weld.cautions import AT_THE_VEHICLE
+from advisor.weld.cautions import AT_THE_VEHICLE, OUTRANKS
 from advisor.weld.published import spacing_mm
 
 NEW_JOB = "a new job …"
@@ -26,8 +26,8 @@ def show(session: Session) -> None:
     jobs = session.log.jobs()
     if jobs:
         job = st.selectbox("Job", jobs, key=f"job·{len(jobs)}")
-        for stored in session.log.joints(job):
-            _joint(session, stored.joint)
+        for state in session.log.joint_states(job):
+            _joint(session, state)
         _cautions()
     else:
         st.info("No job is open. Add the first joint: where it is, its sheets, its adhesive.")
@@ -37,10 +37,11 @@ def show(session: Session) -> None:
         _add_joint(session, jobs)
 
 
-def _joint(session: Session, joint: Joint) -> None:
+def _joint(session: Session, state: JointState) -> None:
+    joint, coverage = state.stored.joint, state.coverage
     calibration = session.log.machine(joint.machine).calibration
-    coverage = joint_coverage(session, joint)
     st.html(joint_card(joint, coverage, session.units, calibration))
+    _release(session, state)
     with st.expander("Why, and what the joint needs"):
         _evidence(session, coverage, calibration)
         _original_welds(session, joint)
@@ -49,6 +50,26 @@ def _joint(session: Session, joint: Joint) -> None:
             st.html(bullets(PREPARATION))
         else:
             st.html(bullets((PREPARATION[3],)))
+
+
+def _release(session: Session, state: JointState) -> None:
+    release = state.release
+    if release is not None:
+        numbers = ", ".join(f"#{each.number}" for each in release.evidence)
+        words = f"Released by {release.by}, {release.at.astimezone():%d %b %H:%M}, on {numbers}."
+        if state.is_released:
+            st.success(words)
+            return
+        st.error(f"OPEN AGAIN. {words} No longer: " + "; ".join(state.reopened) + ".")
+    if state.coverage.state is not CoverState.COVERED:
+        return
+    with st.popover("Release this joint"):
+        st.html(bullets(AT_THE_VEHICLE))
+        st.write(f"{OUTRANKS} Released as **{session.who or 'nobody yet'}**.")
+        if st.button("Release it for welding", key=f"release·{state.stored.id}", type="primary"):
+            number = state.stored.id
+            if attempt(lambda: session.log.release(number, session.who), "Joint released."):
+                st.rerun()
 
 
 def _evidence(session: Session, coverage: Coverage, calibration: Calibration) -> None:

@@ -13,7 +13,7 @@ from advisor.errors import AdvisorError, NoAdviceError
 from advisor.pages.parts.advice import advice, last_coupon
 from advisor.pages.parts.cards import coupon_line, joint_card, setting_card, verdict_card
 from advisor.pages.parts.entry import attempt, choice, quantity
-from advisor.pages.parts.joint_choice import Target, ask_target, joint_coverage
+from advisor.pages.parts.joint_choice import Target, ask_target
 from advisor.pages.parts.result_entry import Typed, ask_flags, ask_results
 from advisor.pages.parts.revise import revise
 from advisor.pages.session import Session
@@ -37,7 +37,7 @@ def show(session: Session) -> None:
         st.warning(f"Say which caps are fitted on {target.machine} first: Shop set-up, Machines.")
         return
     if target.joint is not None:
-        coverage = joint_coverage(session, target.joint)
+        coverage = session.log.coverage(target.joint)
         st.html(joint_card(target.joint, coverage, session.units, machine.calibration))
     _form(session, target, machine, caps)
     _last_verdict(session, target, machine)

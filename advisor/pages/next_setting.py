@@ -16,7 +16,7 @@ from advisor.learning.model import MachineModel
 from advisor.learning.suggestion import Suggestion, suggest
 from advisor.pages.parts.advice import fitted_model
 from advisor.pages.parts.cards import joint_card, setting_card
-from advisor.pages.parts.joint_choice import Target, ask_target, joint_coverage
+from advisor.pages.parts.joint_choice import Target, ask_target
 from advisor.pages.parts.look import ACCENT, BAD, GOOD
 from advisor.pages.session import Session
 from advisor.units import digits, from_inner, label
@@ -54,7 +54,7 @@ def show(session: Session) -> None:
 def _what_outranks(session: Session, target: Target, machine: Machine) -> None:
     cured = target.stack.adhesive_state is AdhesiveState.CURED
     if target.joint is not None:
-        coverage = joint_coverage(session, target.joint)
+        coverage = session.log.coverage(target.joint)
         st.html(joint_card(target.joint, coverage, session.units, machine.calibration))
         cured = cured and coverage.state is not CoverState.COVERED
     elif cured:

@@ -12,8 +12,8 @@ from advisor.coupons.verdict import Outcome
 from advisor.store.base import is_newest
 from advisor.store.clocks import Clocks
 from advisor.store.coupon_reading import named
-from advisor.store.coupon_records import CouponRecords
 from advisor.store.engine import connect, default_url, demo_url, explained, opening
+from advisor.store.releases import Releases
 from advisor.store.schema import coupon, coupon_revision, machine, shop, stack, welder
 
 __all__ = ["Log", "default_url", "demo_url", "open_log"]
@@ -33,7 +33,7 @@ def _count(outcome: Outcome) -> ColumnElement[int]:
     return func.sum(cast(_R.c.outcome == outcome.value, Integer))
 
 
-class Log(CouponRecords, Clocks):
+class Log(Releases, Clocks):
     """One shop's log. Names are found whatever their case; `by` is who acts."""
 
     @property

@@ -316,3 +316,17 @@ clock_reading = Table(
     _text("recorded_by"),
     Index("ix_clock_reading_clock", "adhesive_clock_id", "at"),
 )
+
+release = Table(
+    "release",
+    metadata,
+    _id(),
+    _to("shop"),
+    _to("joint"),
+    Column("setting", Text, nullable=False),
+    Column("evidence", Text, nullable=False),
+    Column("note", Text, nullable=False),
+    _text("released_by"),
+    _at("released_at"),
+    Index("ix_release_joint", "joint_id", "released_at"),
+)

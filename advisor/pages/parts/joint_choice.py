@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
 
 import streamlit as st
 
-from advisor.coupons.coverage import Coverage, assess
 from advisor.coupons.joint import Joint
 from advisor.pages.parts.stack_entry import ask_stack
 from advisor.pages.session import Session
@@ -36,18 +34,6 @@ class Target:
     machine: str
     joint: Joint | None
     key: str
-
-
-def joint_coverage(session: Session, joint: Joint) -> Coverage:
-    """Return what the log says about a joint now."""
-    log, now = session.log, datetime.now(UTC)
-    return assess(
-        joint,
-        log.bench(joint.machine),
-        log.coupons_for_joint(joint, now),
-        log.rules().coverage,
-        now,
-    )
 
 
 def ask_target(session: Session) -> Target | None:

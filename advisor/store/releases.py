@@ -1,0 +1,122 @@
+"""Releases of joints: recorded with their evidence, and looked at again every time."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from sqlalchemy import insert, select
+
+from advisor.coupons.coverage import Coverage, assess
+from advisor.coupons.joint import Joint
+from advisor.coupons.release import Evidence, Release, release_joint, reopened
+from advisor.errors import RecordError
+from advisor.store import rows
+from advisor.store.coupon_records import CouponRecords
+from advisor.store.joints import StoredJoint
+from advisor.store.schema import release
+from advisor.weld.setting import Setting
+
+
+@dataclass(frozen=True)
+class JointState:
+    """All that the log says about one joint now.
+
+    Parameters
+    ----------
+    stored : StoredJoint
+        The joint and its number.
+    coverage : Coverage
+        What its coupons say.
+    release : Release or None
+        Its newest release.
+    reopened : tuple of str
+        Why that release no longer stands; empty when it does.
+    """
+
+    stored: StoredJoint
+    coverage: Coverage
+    release: Release | None
+    reopened: tuple[str, ...]
+
+    @property
+    def is_released(self) -> bool:
+        """Whether a release stands."""
+        return self.release is not None and not self.reopened
+
+
+class Releases(CouponRecords):
+    """Coverage and release of the joints of a shop."""
+
+    def coverage(self, joint: Joint, now: datetime | None = None) -> Coverage:
+        """Return what the coupons of the log say about a joint."""
+        now = now or datetime.now(UTC)
+        return assess(
+            joint,
+            self.bench(joint.machine),
+            self.coupons_for_joint(joint, now),
+            self.rules().coverage,
+            now,
+        )
+
+    def joint_states(self, job: str | None = None, now: datetime | None = None) -> list[JointState]:
+        """Return the state of every joint of a job, or of all jobs."""
+        return [self._state(stored, now) for stored in self.joints(job)]
+
+    def _state(self, stored: StoredJoint, now: datetime | None) -> JointState:
+        coverage = self.coverage(stored.joint, now)
+        newest = self._newest_release(stored.id)
+        if newest is None:
+            return JointState(stored, coverage, None, ())
+        evidence = {each.number: self.coupon(each.number) for each in newest.evidence}
+        return JointState(stored, coverage, newest, reopened(newest, evidence, coverage))
+
+    def _newest_release(self, joint_id: int) -> Release | None:
+        query = (
+            select(release)
+            .where(release.c.shop_id == self._shop, release.c.joint_id == joint_id)
+            .order_by(release.c.released_at.desc(), release.c.id.desc())
+            .limit(1)
+        )
+        with self._reading() as connection:
+            row = connection.execute(query).one_or_none()
+        if row is None:
+            return None
+        evidence = tuple(Evidence(*each) for each in json.loads(row.evidence))
+        return Release(
+            row.released_by,
+            row.released_at,
+            Setting(**json.loads(row.setting)),
+            evidence,
+            row.note,
+        )
+
+    def release(
+        self, joint_id: int, by: str, note: str = "", now: datetime | None = None
+    ) -> Release:
+        """Release a covered joint; the evidence is frozen with it.
+
+        Raises
+        ------
+        RecordError
+            No such joint, or it is not covered now; nothing is recorded.
+        """
+        now = now or datetime.now(UTC)
+        stored = next((each for each in self.joints() if each.id == joint_id), None)
+        if stored is None:
+            raise RecordError(f"no joint has the number {joint_id}")
+        new = release_joint(self.coverage(stored.joint, now), by, now, note)
+        with self._writing(by) as connection:
+            connection.execute(
+                insert(release).values(
+                    shop_id=self._shop,
+                    joint_id=joint_id,
+                    setting=rows.setting_text(new.setting),
+                    evidence=json.dumps([[e.number, e.revision] for e in new.evidence]),
+                    note=new.note,
+                    released_by=new.by,
+                    released_at=new.at,
+                )
+            )
+        return new
