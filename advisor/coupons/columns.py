@@ -38,11 +38,11 @@ _WORDS: dict[str, type[TradeWord]] = {
     "test": TestType,
 }
 _LIKELY = {
-    "current_kA": r"current|\bamps?\b",
-    "weld_ms": r"time|duration|cycle",
-    "force_kN": r"force|pressure",
+    "current_kA": r"current|\bamps?\b|^\s*k?a\b|\(k?a\)",
+    "weld_ms": r"weld.*(time|ms)|^(time|duration|cycles?|ms)\b",
+    "force_kN": r"force|pressure|\bpsi\b|\bbar\b",
     "face_mm": r"face|tip",
-    "interface1_largest_mm": r"nugget|button|diameter|weld.?size",
+    "interface1_largest_mm": r"nugget|button|\bdiam|weld.?size",
     "made_at": r"date|made|when",
     "welder": r"welder|operator",
     "notes": r"note|comment",
@@ -86,7 +86,7 @@ def guess_map(header: Sequence[str]) -> dict[str, From]:
     dict of str to From
         Only what a name suggests; a person confirms or corrects it.
     """
-    thick = [name for name in header if re.search(r"thick", name, re.IGNORECASE)][:2]
+    thick = [name for name in header if re.search(r"thick|\bthk", name, re.IGNORECASE)][:2]
     found = {f"sheet{n}_thickness_mm": name for n, name in enumerate(thick, start=1)}
     for target, pattern in _LIKELY.items():
         for name in header:

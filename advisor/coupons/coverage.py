@@ -1,4 +1,4 @@
-"""Does a coupon speak for a joint? Every condition that fails is named.
+"""Do the coupons speak for a joint? Covered, missing, failed or expired, with the reason.
 
 Wet never covers cured, nor cured wet, nor another machine, stack, surface or electrode.
 """
@@ -7,15 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from itertools import takewhile
 
-from advisor.coupons.coupon import Coupon, is_from_the_future
 from advisor.coupons.joint import Bench, Joint, LoggedCoupon
+from advisor.coupons.matching import Condition, Difference, compare
 from advisor.coupons.rules import CoverageRules
 from advisor.coupons.verdict import Outcome
 from advisor.weld.setting import Setting
-from advisor.weld.stack import AdhesiveState, Stack
+from advisor.weld.stack import AdhesiveState
 from advisor.weld.words import TradeWord
 
 BONDED_MISSING = "bonded-joint test missing"
@@ -25,21 +25,6 @@ CURED_WITHOUT_TEST = (
 )
 
 
-class Condition(TradeWord):
-    """A condition of coverage; each can break alone."""
-
-    MACHINE = "machine", "machine"
-    ELECTRODE = "electrode", "electrode"
-    STACK = "stack", "stack"
-    SURFACE = "surface", "surface"
-    ADHESIVE = "adhesive", "adhesive"
-    SETTING = "setting", "setting"
-    VERDICT = "verdict", "verdict"
-    VOIDED = "voided", "voided"
-    JOB = "job", "job"
-    AGE = "age", "age"
-
-
 class CoverState(TradeWord):
     """Whether a joint may be welded on the evidence of its coupons."""
 
@@ -47,14 +32,6 @@ class CoverState(TradeWord):
     MISSING = "missing", "missing"
     FAILED = "failed", "failed"
     EXPIRED = "expired", "expired"
-
-
-@dataclass(frozen=True)
-class Difference:
-    """One broken condition, in words."""
-
-    condition: Condition
-    text: str
 
 
 @dataclass(frozen=True)
@@ -102,130 +79,6 @@ _MATCH = (
     Condition.ADHESIVE,
     Condition.SETTING,
 )
-
-
-def compare(
-    joint: Joint, bench: Bench, logged: LoggedCoupon, rules: CoverageRules, now: datetime
-) -> tuple[Difference, ...]:
-    """Return every condition that keeps one coupon from speaking for one joint.
-
-    Parameters
-    ----------
-    joint : Joint
-        The joint as it will be welded.
-    bench : Bench
-        Caps and repairs of the joint's machine.
-    logged : LoggedCoupon
-        The coupon.
-    rules : CoverageRules
-        The shop's rules.
-    now : datetime
-        Moment of asking, with its time zone.
-
-    Returns
-    -------
-    tuple of Difference
-        Empty when the coupon counts. The number of passes in a row is not a matter of one coupon:
-        see `assess`.
-    """
-    coupon = logged.coupon
-    found: list[Difference] = []
-
-    def differs(condition: Condition, text: str) -> None:
-        found.append(Difference(condition, text))
-
-    if coupon.machine != joint.machine:
-        differs(Condition.MACHINE, f"made on {coupon.machine}, not on {joint.machine}")
-    found += _bench_differences(joint, bench, coupon, now)
-    found += _stack_differences(joint.stack, coupon.stack, rules.thickness_tolerance_mm)
-    if joint.setting is not None:
-        for text in coupon.setting.differences(joint.setting):
-            differs(Condition.SETTING, text)
-    if logged.verdict.outcome is not Outcome.PASS:
-        differs(Condition.VERDICT, f"judged {logged.verdict.outcome.label}")
-    if logged.voided:
-        differs(Condition.VOIDED, f"voided: {logged.voided}")
-    if joint.stack.is_bonded and coupon.job != joint.job:
-        made_for = f"job {coupon.job}" if coupon.job else "no job"
-        differs(Condition.JOB, f"made for {made_for}; a bonded joint needs one of job {joint.job}")
-    days = rules.bonded_days if joint.stack.is_bonded else rules.unbonded_days
-    return (*found, *_age_differences(coupon.made_at, now, days))
-
-
-def _age_differences(made_at: datetime, now: datetime, days: int) -> list[Difference]:
-    if is_from_the_future(made_at, now):
-        text = f"dated in the future ({_moment(made_at, now)}); correct its date"
-        return [Difference(Condition.AGE, text)]
-    # In UTC: Python takes the clock change for elapsed time when both share a local zone.
-    if now.astimezone(UTC) - made_at.astimezone(UTC) > timedelta(days=days):
-        text = f"made {_moment(made_at, now)}; the shop allows {days} days"
-        return [Difference(Condition.AGE, text)]
-    return []
-
-
-def _moment(at: datetime, now: datetime) -> str:
-    """Write a moment on the clock of the one who asks."""
-    return f"{at.astimezone(now.tzinfo):%Y-%m-%d %H:%M}"
-
-
-def _bench_differences(
-    joint: Joint, bench: Bench, coupon: Coupon, now: datetime
-) -> list[Difference]:
-    found = []
-    fitted, used, made_at = bench.electrode, coupon.electrode, coupon.made_at.astimezone(UTC)
-    if bench.machine != joint.machine:
-        text = f"the caps fitted are known for {bench.machine}, not for {joint.machine}"
-        found.append(Difference(Condition.ELECTRODE, text))
-    if fitted is None:
-        text = "the shop has not said which caps are fitted on this machine (Shop set-up)"
-        found.append(Difference(Condition.ELECTRODE, text))
-    elif used.shape is not fitted.shape or abs(used.face_mm - fitted.face_mm) > _SAME_FACE_MM:
-        text = f"made with {used.title()}, fitted now: {fitted.title()}"
-        found.append(Difference(Condition.ELECTRODE, text))
-    if bench.fitted_at is not None and made_at < bench.fitted_at:
-        text = f"new caps were fitted after it ({_moment(bench.fitted_at, now)})"
-        found.append(Difference(Condition.ELECTRODE, text))
-    if bench.repaired_at is not None and made_at < bench.repaired_at:
-        text = f"the machine was repaired after it ({_moment(bench.repaired_at, now)})"
-        found.append(Difference(Condition.MACHINE, text))
-    return found
-
-
-def _stack_differences(wanted: Stack, welded: Stack, tolerance_mm: float) -> list[Difference]:
-    """Compare both ways up and return the shorter list."""
-    if len(wanted.sheets) != len(welded.sheets):
-        text = f"{len(welded.sheets)} sheets, not {len(wanted.sheets)}"
-        return [Difference(Condition.STACK, text)]
-    return min(
-        (
-            _stack_differences_as_laid(wanted, way_up, tolerance_mm)
-            for way_up in (welded, welded.turned_over())
-        ),
-        key=len,
-    )
-
-
-def _stack_differences_as_laid(
-    wanted: Stack, welded: Stack, tolerance_mm: float
-) -> list[Difference]:
-    found = []
-    for number, (want, have) in enumerate(zip(wanted.sheets, welded.sheets, strict=True), start=1):
-        if abs(want.thickness_mm - have.thickness_mm) > tolerance_mm + 1e-9:
-            text = f"sheet {number}: {have.thickness_mm:g} mm, not {want.thickness_mm:g} mm"
-            found.append(Difference(Condition.STACK, text))
-        if want.family is not have.family:
-            text = f"sheet {number}: {have.family.label}, not {want.family.label}"
-            found.append(Difference(Condition.STACK, text))
-        for face in ("upper", "lower"):
-            need, had = getattr(want, face), getattr(have, face)
-            if need is not had:
-                text = f"sheet {number}, {face} face: {had.label}, not {need.label}"
-                found.append(Difference(Condition.SURFACE, text))
-    for number, (need, had) in enumerate(zip(wanted.bonds, welded.bonds, strict=True), start=1):
-        if need != had:
-            text = f"interface {number}: {had}, not {need}"
-            found.append(Difference(Condition.ADHESIVE, text))
-    return found
 
 
 @dataclass(frozen=True)
@@ -350,7 +203,7 @@ def _not_covered(
     compared: Sequence[_Compared],
     wanted: int,
 ) -> Coverage:
-    state, detail = _why_not(best, runs, wanted)
+    state, detail = _why_not(best, runs, wanted) or _ended(compared, wanted)
     bonded = joint.stack.is_bonded
     headline = BONDED_MISSING if bonded else f"test {state.label}"
     if joint.stack.adhesive_state is AdhesiveState.CURED:
@@ -369,7 +222,7 @@ def _not_covered(
     )
 
 
-def _why_not(best: _Run, runs: Sequence[_Run], wanted: int) -> tuple[CoverState, str]:
+def _why_not(best: _Run, runs: Sequence[_Run], wanted: int) -> tuple[CoverState, str] | None:
     have = len(best.counting)
     if have:
         return (
@@ -397,4 +250,16 @@ def _why_not(best: _Run, runs: Sequence[_Run], wanted: int) -> tuple[CoverState,
             "The newest matching coupon is not yet judged: write down its test, then "
             f"{wanted} passes in a row.",
         )
+    return None
+
+
+def _ended(compared: Sequence[_Compared], wanted: int) -> tuple[CoverState, str]:
+    """Return what new caps or a repair ended, or that nothing ever matched."""
+    for each in compared:
+        events = [d.ended_by for d in each.differences if d.condition in _MATCH]
+        if all(events) and each.logged.verdict.outcome is Outcome.PASS and not each.logged.voided:
+            return (
+                CoverState.EXPIRED,
+                f"Coupons passed before {' and '.join(events)}: weld and test {wanted} new ones.",
+            )
     return CoverState.MISSING, f"No matching coupon has passed: weld and test {wanted} in a row."

@@ -10,6 +10,7 @@ import csv
 import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 
 from advisor.coupons.coupon import Coupon
 from advisor.coupons.flat import COLUMNS, from_row
@@ -18,6 +19,20 @@ from advisor.units import NO_CALIBRATION, Calibration, digits, parse_number, to_
 
 #: Largest file read at once. [bytes]
 LARGEST_BYTES = 10_000_000
+#: Column of this tool's own export that says why a coupon no longer counts.
+VOIDED = "voided"
+#: Columns that decide which joints a coupon can speak for; a foreign file seldom has them all.
+DECIDING = (
+    "sheet1_family",
+    "sheet1_upper",
+    "sheet1_lower",
+    "sheet2_family",
+    "sheet2_upper",
+    "sheet2_lower",
+    "bond1_state",
+    "cap_shape",
+    "test",
+)
 #: Words that mark a lost reading besides an empty cell.
 LOST_WORDS = frozenset({"", "na", "n/a", "nan", "-", "–", "none", "null"})
 
@@ -66,10 +81,21 @@ class Problem:
 
 @dataclass(frozen=True)
 class Reading:
-    """What a file holds when read with a column map."""
+    """What a file holds when read with a column map.
+
+    Parameters
+    ----------
+    coupons : tuple of Coupon
+        The good rows.
+    problems : tuple of Problem
+        The rows that cannot be used.
+    voided : int
+        Rows of this tool's own export that were voided there; they stay out.
+    """
 
     coupons: tuple[Coupon, ...]
     problems: tuple[Problem, ...]
+    voided: int = 0
 
 
 #: Targets that are quantities, with their kind and the unit their name ends in.
@@ -191,6 +217,8 @@ def read_coupons(
     columns: Mapping[str, From],
     calibration: Calibration = NO_CALIBRATION,
     lost: frozenset[str] = frozenset(),
+    needed: Sequence[str] = (),
+    now: datetime | None = None,
 ) -> Reading:
     """Turn rows into coupons by a column map.
 
@@ -204,6 +232,10 @@ def read_coupons(
         For times in cycles and forces given as air pressure.
     lost : frozenset of str
         Texts that mark a lost reading besides the usual ones, for example ``{"-99"}``.
+    needed : sequence of str
+        Columns that no row may leave empty.
+    now : datetime, optional
+        Moment of reading; a coupon from after it is a problem.
 
     Returns
     -------
@@ -219,12 +251,30 @@ def read_coupons(
     _check_map(table.header, columns)
     coupons: list[Coupon] = []
     problems = list(table.problems)
+    voided = 0
     for line, row in zip(table.lines, table.rows, strict=True):
+        if row.get(VOIDED, "").strip():
+            voided += 1
+            continue
         try:
-            coupons.append(from_row(_translate(row, columns, calibration, lost)))
+            cells = _translate(row, columns, calibration, lost)
+            _check_needed(cells, needed)
+            coupon = from_row(cells)
+            if now is not None:
+                coupon.check_time(now)
+            coupons.append(coupon)
         except AdvisorError as error:
             problems.append(Problem(line, str(error)))
-    return Reading(tuple(coupons), tuple(sorted(problems, key=lambda p: p.line)))
+    return Reading(tuple(coupons), tuple(sorted(problems, key=lambda p: p.line)), voided)
+
+
+def _check_needed(cells: Mapping[str, str], needed: Sequence[str]) -> None:
+    empty = [name for name in needed if not cells.get(name)]
+    if empty:
+        raise InputError(
+            f"{', '.join(empty)} not given; say what the coupon was, this decides which joints it "
+            "can speak for"
+        )
 
 
 def _check_map(header: Sequence[str], columns: Mapping[str, From]) -> None:

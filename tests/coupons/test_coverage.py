@@ -16,13 +16,12 @@ from advisor.coupons.coupon import Coupon, InterfaceResult
 from advisor.coupons.coverage import (
     BONDED_MISSING,
     CURED_WITHOUT_TEST,
-    Condition,
     Coverage,
     CoverState,
     assess,
-    compare,
 )
 from advisor.coupons.joint import Bench, Joint, LoggedCoupon
+from advisor.coupons.matching import Condition, compare
 from advisor.coupons.rules import CoverageRules, JudgingRules
 from advisor.coupons.verdict import Outcome, Reason, Verdict, judge
 from advisor.errors import InputError
@@ -489,7 +488,8 @@ def test_new_caps_end_a_covered_joint_at_once():
     made = run([PASS, PASS])
     assert ask(made).state is CoverState.COVERED
     refitted = ask(made, bench=replace(BENCH, fitted_at=NOW - timedelta(minutes=1)))
-    assert refitted.state is CoverState.MISSING
+    assert refitted.state is CoverState.EXPIRED
+    assert "Coupons passed before new caps were fitted" in refitted.detail
     assert [d.condition for d in refitted.differences] == [Condition.ELECTRODE]
 
 

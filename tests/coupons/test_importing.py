@@ -1,9 +1,11 @@
 """Reading other people's CSV: maps, units, lost readings, and rows that cannot be used."""
 
+from datetime import UTC, datetime
+
 import pytest
 
 from advisor.coupons.flat import COLUMNS, to_row
-from advisor.coupons.importing import From, own_map, read_coupons, read_table
+from advisor.coupons.importing import DECIDING, From, own_map, read_coupons, read_table
 from advisor.errors import InputError
 from advisor.units import Calibration
 from advisor.weld.failure import FailureType
@@ -125,3 +127,25 @@ def test_own_columns_map_to_themselves():
     text = ",".join(COLUMNS) + "\n" + ",".join(f'"{row[name]}"' for name in COLUMNS) + "\n"
     table = read_table(text.encode())
     assert read_coupons(table, own_map(table.header)).coupons == (coupon,)
+
+
+def test_voided_rows_of_the_tool_s_own_export_stay_out():
+    header = HEADER.replace("\n", ",voided\n")
+    body = "60,400,3800,0.6,0.6,3.2,Good,wrong sheet\n60,400,3800,0.6,0.6,3.2,Good,\n"
+    reading = read(body, header=header)
+    assert (len(reading.coupons), reading.voided, reading.problems) == (1, 1, ())
+
+
+def test_what_decides_coverage_is_not_invented():
+    table = read_table((HEADER + "60,400,3800,0.6,0.6,3.2,Good\n").encode())
+    (problem,) = read_coupons(table, MAP, CALIBRATION, needed=DECIDING).problems
+    assert "sheet1_family, sheet1_upper" in problem.reason
+    assert "not given; say what the coupon was" in problem.reason
+
+
+def test_a_date_in_the_future_is_a_problem_of_its_row():
+    table = read_table((HEADER + "60,400,3800,0.6,0.6,3.2,Good\n").encode())
+    earlier = datetime(2026, 3, 1, tzinfo=UTC)
+    (problem,) = read_coupons(table, MAP, CALIBRATION, now=earlier).problems
+    assert problem.line == 2
+    assert "which is in the future" in problem.reason

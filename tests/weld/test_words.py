@@ -2,7 +2,8 @@
 
 import pytest
 
-from advisor.coupons.coverage import Condition, CoverState
+from advisor.coupons.coverage import CoverState
+from advisor.coupons.matching import Condition
 from advisor.coupons.rules import ExpulsionRule, InterfaceFailureRule
 from advisor.coupons.verdict import Outcome
 from advisor.errors import InputError
