@@ -94,6 +94,8 @@ class LoggedCoupon:
         1 for the first entry.
     voided : str
         Why it does not count any more; empty when it counts.
+    origin : str
+        Where it came from when it was not written down at the bench, for example ``imported``.
     """
 
     number: int
@@ -101,3 +103,4 @@ class LoggedCoupon:
     verdict: Verdict
     revision: int = 1
     voided: str = ""
+    origin: str = ""

@@ -22,6 +22,7 @@ from advisor.store.shop_records import ShopRecords
 from advisor.weld.machine import Machine
 
 _R = coupon_revision
+IMPORTED = "imported"
 
 
 class CouponRecords(ShopRecords, Joints, CouponReading):
@@ -57,10 +58,13 @@ class CouponRecords(ShopRecords, Joints, CouponReading):
     ) -> list[int]:
         """Keep many coupons in one transaction, or none of them.
 
+        A coupon that the log holds already, to the last figure of any of its revisions, is left
+        out: the same file twice adds nothing, and brings no voided coupon back.
+
         Returns
         -------
         list of int
-            Their numbers.
+            Numbers of those that are new.
 
         Raises
         ------
@@ -69,10 +73,24 @@ class CouponRecords(ShopRecords, Joints, CouponReading):
         """
         if not new:
             raise InputError("there is no coupon to import")
-        return self._add(new, by, now or datetime.now(UTC))
+        return self._add(new, by, now or datetime.now(UTC), origin=IMPORTED)
 
-    def _add(self, new: Sequence[Coupon], by: str, now: datetime) -> list[int]:
+    def _unknown(self, connection: Connection, new: Sequence[Coupon]) -> list[Coupon]:
+        """Return the coupons that no revision in the log equals."""
+        moments = sorted({each.made_at for each in new})
+        known: set[Coupon] = set()
+        for start in range(0, len(moments), 500):
+            some = _R.c.made_at.in_(moments[start : start + 500])
+            found = self._load(connection, self._all_revisions().where(some))
+            known.update(logged.coupon for logged in found)
+        return [each for each in new if each not in known]
+
+    def _add(self, new: Sequence[Coupon], by: str, now: datetime, origin: str = "") -> list[int]:
         with self._writing(by) as connection:
+            if origin:
+                new = self._unknown(connection, new)
+            if not new:
+                return []
             values = self._revision_values(connection, new, by, now)
             c = coupon.c
             last = connection.execute(
@@ -84,7 +102,7 @@ class CouponRecords(ShopRecords, Joints, CouponReading):
                 [{"shop_id": self._shop, "number": number} for number in numbers],
             ).scalars()
             for row, coupon_id in zip(values, ids.all(), strict=True):
-                row.update(coupon_id=coupon_id, revision=1, voided="", why="")
+                row.update(coupon_id=coupon_id, revision=1, voided="", why="", origin=origin)
             self._insert_revisions(connection, new, values)
         return numbers
 

@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, Select, insert, select, update
 
 from advisor.coupons.joint import Joint
-from advisor.errors import RecordError
+from advisor.errors import InputError, RecordError
 from advisor.store import rows
 from advisor.store.base import Base
 from advisor.store.schema import job, joint, machine, stack
@@ -71,7 +71,7 @@ class Joints(Base):
     def save_joint(self, new: Joint, by: str, joint_id: int | None = None) -> int:
         """Add a joint, or change one; a new job is opened on the way. Returns its number."""
         with self._writing(by) as connection:
-            values = {
+            values: dict[str, Any] = {
                 "shop_id": self._shop,
                 "job_id": self._open_job(connection, new.job),
                 "name": new.name,
@@ -82,6 +82,7 @@ class Joints(Base):
                 "welds": new.welds,
                 "pitch_mm": new.pitch_mm,
             }
+            self._check_name(connection, values["job_id"], new, joint_id)
             if joint_id is None:
                 added = connection.execute(insert(joint).values(**values).returning(joint.c.id))
                 found = int(added.scalar_one())
@@ -95,6 +96,18 @@ class Joints(Base):
             before = dict(old._mapping)
             self._log_change(connection, by, f"joint {new.name} changed", before, values)
             return joint_id
+
+    def _check_name(
+        self, connection: Connection, job_id: int, new: Joint, joint_id: int | None
+    ) -> None:
+        """Refuse a second joint of one name in a job: nobody could tell them apart."""
+        known = connection.execute(select(joint.c.id, joint.c.name).where(joint.c.job_id == job_id))
+        for known_id, name in known:
+            if known_id != joint_id and rows.name_key(name) == rows.name_key(new.name):
+                raise InputError(
+                    f"job {new.job} has a joint called {name} already; give this one a name that "
+                    "tells them apart, such as where it is and whether the adhesive is cured"
+                )
 
     def _open_job(self, connection: Connection, number: str) -> int:
         found = self._job(connection, number)

@@ -215,4 +215,5 @@ def logged_from(row: Row, results: Sequence[InterfaceResult]) -> LoggedCoupon:
         Verdict(Outcome.of(row["outcome"]), reasons),
         row["revision"],
         row["voided"],
+        row["origin"],
     )

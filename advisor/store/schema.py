@@ -240,6 +240,7 @@ coupon_revision = Table(
     Column("reasons", Text, nullable=False),
     _to("rules"),
     Column("voided", Text, nullable=False),
+    Column("origin", String(200), nullable=False, server_default=""),
     Column("why", Text, nullable=False),
     _text("recorded_by"),
     _at("recorded_at"),

@@ -28,6 +28,8 @@ from advisor.store.schema import rules as rules_table
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.machine import Machine
 
+#: Longest name of a person, machine or adhesive.
+LONGEST_NAME = 60
 FITTED, DRESSED, REPAIRED = "fitted", "dressed", "repaired"
 _WORDS = {FITTED: "new caps", DRESSED: "dressed", REPAIRED: "machine repaired"}
 
@@ -66,6 +68,10 @@ class ShopRecords(Base):
 
     def _keep(self, by: str, table: Table, name: str, values: dict[str, Any]) -> None:
         """Add or change a named row; a change leaves before and after in the change log."""
+        if len(name) > LONGEST_NAME:
+            raise InputError(
+                f"the name has {len(name)} letters; at most {LONGEST_NAME} fit on a card"
+            )
         with self._writing(by) as connection:
             old = self._find(connection, table, name)
             if old is None:
@@ -85,9 +91,11 @@ class ShopRecords(Base):
             return self._names(connection, welder)
 
     def add_welder(self, name: str, by: str) -> None:
-        """Add a welder; a name that is there already is left as it is."""
+        """Add a welder; a name that is there already, in any case, is refused."""
         if not name.strip():
             raise InputError("the welder has no name; give the name that coupons are signed with")
+        if rows.name_key(name) in {rows.name_key(known) for known in self.welders()}:
+            raise InputError(f"{name.strip()} is in the list already")
         self._keep(by, welder, name, {})
 
     def machines(self) -> list[Machine]:

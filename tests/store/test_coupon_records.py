@@ -86,6 +86,22 @@ def test_an_import_with_one_bad_coupon_keeps_none(log):
     assert list(log.iter_coupons()) == []
 
 
+def test_the_same_file_twice_adds_nothing(log):
+    made = [PASSING, replace(FAILING, notes="second")]
+    assert log.import_coupons(made, "Kim", NOW) == [1, 2]
+    assert log.import_coupons([*made, replace(PASSING, notes="new")], "Kim", NOW) == [3]
+    assert log.import_coupons(made, "Kim", NOW) == []
+    assert [c.origin for c in log.iter_coupons()] == ["imported"] * 3
+
+
+def test_an_import_never_makes_a_second_pass_of_one_coupon_nor_revives_a_voided_one(log):
+    number = log.add_coupon(PASSING, "Kim", NOW).number
+    log.void_coupon(number, "Lead", "wrong sheet", NOW)
+    assert log.import_coupons([PASSING], "Kim", NOW) == []
+    assert log.coupon(number).voided == "wrong sheet"
+    assert log.coupon(number).origin == ""
+
+
 def test_a_setting_beyond_the_machine_is_refused(log):
     log.save_machine(Machine("gun 1", 9.0, 3.5), "Lead")
     with pytest.raises(LimitError, match=r"weld current is 9\.5 kA; gun 1 gives 2 to 9 kA"):

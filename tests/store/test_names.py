@@ -25,7 +25,8 @@ JOINT = Joint("sill", "RO 7", PASSING.stack, "gun 1")
 
 def test_a_name_is_entered_once_and_keeps_its_first_spelling(log):
     log.add_welder("Łucja  Straße", BY)
-    log.add_welder(" łucja STRASSE ", BY)
+    with pytest.raises(InputError, match="is in the list already"):
+        log.add_welder(" łucja STRASSE ", BY)
     assert log.welders().count("Łucja Straße") == 1
     assert len(log.welders()) == 4
     log.save_machine(Machine("GUN 1", 9.0, 3.5), BY)

@@ -15,6 +15,8 @@ from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.machine import Machine
 from advisor.weld.published import Schedule
 from advisor.weld.setting import Setting
+from advisor.weld.sheet import Sheet
+from advisor.weld.stack import Stack
 
 START = datetime(2026, 5, 4, 8, 0, tzinfo=UTC)
 CAPS = Electrode(CapShape.DOME, 6.0)
@@ -73,15 +75,13 @@ def test_rules_read_back_equal(log):
 @settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(stacks())
 def test_a_joint_reads_back_equal(log, stack):
-    joint = Joint("sill", "RO 7", stack, "gun 1", Setting(9.5, 200, 3.0), 12, 35.0)
+    name = f"sill {len(log.joints('RO 7'))}"
+    joint = Joint(name, "RO 7", stack, "gun 1", Setting(9.5, 200, 3.0), 12, 35.0)
     number = log.save_joint(joint, "Kim")
     assert {s.id: s.joint for s in log.joints("RO 7")}[number] == joint
 
 
 def test_a_joint_can_change_and_its_job_can_close(log):
-    from advisor.weld.sheet import Sheet
-    from advisor.weld.stack import Stack
-
     joint = Joint("sill", "RO 7", Stack((Sheet(1.0), Sheet(1.2))), "gun 1")
     number = log.save_joint(joint, "Kim")
     log.save_joint(replace(joint, machine="gun 2"), "Kim", number)
@@ -91,6 +91,19 @@ def test_a_joint_can_change_and_its_job_can_close(log):
     assert log.jobs(open_only=False) == ["RO 7"]
     with pytest.raises(RecordError, match="job RO 7 is closed"):
         log.save_joint(joint, "Kim")
+
+
+def test_two_joints_of_one_name_in_a_job_are_refused(log):
+    joint = Joint("sill", "RO 7", Stack((Sheet(1.0), Sheet(1.2))), "gun 1")
+    log.save_joint(joint, "Kim")
+    with pytest.raises(InputError, match="job RO 7 has a joint called sill already"):
+        log.save_joint(replace(joint, name="Sill", machine="gun 2"), "Kim")
+    assert log.save_joint(replace(joint, job="RO 8"), "Kim")
+
+
+def test_a_name_too_long_for_a_card_is_refused(log):
+    with pytest.raises(InputError, match="the name has 61 letters; at most 60"):
+        log.add_welder("x" * 61, "Lead")
 
 
 def test_preferences_are_kept_for_each_person(log):
