@@ -162,6 +162,17 @@ def read_clock(
     )
 
 
+def disagreement(adhesive_name: str, planned: AdhesiveState, clock: ClockState) -> str:
+    """Say that a clock and the planned state of an adhesive differ; empty where they agree."""
+    if planned is clock.state:
+        return ""
+    return (
+        f"The clock of {adhesive_name} says {clock.state.label}, the joint is planned "
+        f"{planned.label}: a coupon welded now is {clock.state.label} and covers nothing else. "
+        "Check by touch, then choose the joint that is true."
+    )
+
+
 def _known(readings: Sequence[Reading], mixed_at: datetime, now: datetime) -> list[Reading]:
     """Return what was read until now; where that is nothing, the first reading holds."""
     ordered = sorted(readings, key=lambda r: r.at)

@@ -10,10 +10,10 @@ from advisor.coupons.joint import Joint
 from advisor.pages.parts.cards import bullets, coupon_line, joint_card
 from advisor.pages.parts.clocks import entry
 from advisor.pages.parts.entry import attempt, quantity
+from advisor.pages.parts.joint_choice import NO_MACHINE
 from advisor.pages.parts.stack_entry import ask_stack
 from advisor.pages.session import Session
 from advisor.store.releases import JointState
-from advisor.units import Calibration
 from advisor.weld.cautions import AT_THE_VEHICLE, OUTRANKS
 from advisor.weld.published import spacing_mm
 
@@ -29,6 +29,7 @@ def show(session: Session) -> None:
         for state in session.log.joint_states(job):
             _joint(session, state)
         _cautions()
+        _close(session, job)
     else:
         st.info("No job is open. Add the first joint: where it is, its sheets, its adhesive.")
     with st.expander("Adhesive clocks"):
@@ -39,11 +40,10 @@ def show(session: Session) -> None:
 
 def _joint(session: Session, state: JointState) -> None:
     joint, coverage = state.stored.joint, state.coverage
-    calibration = session.log.machine(joint.machine).calibration
-    st.html(joint_card(joint, coverage, session.units, calibration))
+    st.html(joint_card(joint, coverage, session))
     _release(session, state)
     with st.expander("Why, and what the joint needs"):
-        _evidence(session, coverage, calibration)
+        _evidence(session, coverage)
         _original_welds(session, joint)
         if joint.stack.is_bonded:
             st.markdown(f"**Before it is closed** ({MARK})")
@@ -72,13 +72,13 @@ def _release(session: Session, state: JointState) -> None:
                 st.rerun()
 
 
-def _evidence(session: Session, coverage: Coverage, calibration: Calibration) -> None:
+def _evidence(session: Session, coverage: Coverage) -> None:
     st.markdown(f"**{coverage.passes} of {coverage.wanted}** passing coupons in a row.")
     for logged in coverage.evidence:
-        st.markdown("- " + coupon_line(logged, session.units, calibration))
+        st.markdown("- " + coupon_line(logged, session))
     if coverage.nearest is None:
         return
-    st.markdown("Nearest coupon: " + coupon_line(coverage.nearest, session.units, calibration))
+    st.markdown("Nearest coupon: " + coupon_line(coverage.nearest, session))
     if coverage.differences:
         st.markdown("It does not count because:")
         st.html(bullets(f"{d.condition.label}: {d.text}" for d in coverage.differences))
@@ -90,25 +90,29 @@ def _original_welds(session: Session, joint: Joint) -> None:
     if joint.welds and joint.pitch_mm:
         pitch = session.units.show("length", joint.pitch_mm)
         st.markdown(f"Original: {joint.welds} welds at {pitch}; {source}.")
-        if joint.pitch_mm < spacing_mm(joint.stack):
-            st.warning(
-                "The original pitch is below it: neighbouring welds take part of the current. "
-                "Weld the coupon with the same pitch, or with two welds in one coupon."
-            )
     else:
         st.markdown(source[0].upper() + source[1:] + ".")
 
 
 def _cautions() -> None:
-    with st.expander("Before the machine touches the vehicle"):
+    with st.expander("Before the machine touches the vehicle", expanded=True):
         st.html(bullets(AT_THE_VEHICLE))
+
+
+def _close(session: Session, job: str) -> None:
+    with st.popover("Close this job"):
+        st.write("Its joints and coupons stay in the log; the job leaves this list.")
+        if st.button("Close it", key=f"close·{job}") and attempt(
+            lambda: session.log.close_job(job, session.who), f"Job {job} closed."
+        ):
+            st.rerun()
 
 
 def _add_joint(session: Session, jobs: list[str]) -> None:
     log = session.log
     machines = [machine.name for machine in log.machines()]
     if not machines:
-        st.info("No machine is entered yet: add one under Shop set-up.")
+        st.info(NO_MACHINE)
         return
     left, right = st.columns(2)
     with left:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import altair as alt
 import pandas as pd
 import streamlit as st
 
 from advisor.learning.demonstration import thickness_curve
+from advisor.pages.parts import charts
 from advisor.pages.parts.entry import pick, quantity
-from advisor.pages.parts.look import ACCENT, BAD
 from advisor.pages.session import Session
 from advisor.units import from_inner, label
 from advisor.weld.published import PublishedStart, published_start
@@ -91,9 +90,11 @@ def _guessed(session: Session, second: _Pick) -> bool:
 def _numbers(session: Session, name: str, pick: _Pick, *, revealed: bool) -> None:
     thickness, surface, start = pick
     units = session.units
-    st.markdown(f"**Stack {name}** · {thickness:g} + {thickness:g} mm · {surface.label}")
-    minimum = units.show("diameter", minimum_size_mm(thickness))
-    st.markdown(f"Smallest good button 4√{thickness:g} = **{minimum}**")
+    shown = session.thickness(thickness)
+    st.markdown(f"**Stack {name}** · {shown} + {shown} · {surface.label}")
+    minimum = minimum_size_mm(thickness)
+    other = "" if units.unit("diameter") == "mm" else f" ({units.show('diameter', minimum)})"
+    st.markdown(f"Smallest good button 4√{thickness:g} = **{minimum:.2f} mm**{other}")
     if not revealed:
         st.markdown("Current **?** · time **?** · force **?**")
         return
@@ -118,56 +119,33 @@ def _reading(first: _Pick, second: _Pick) -> None:
 
 
 def _chart(session: Session, name: str, first: _Pick, second: _Pick) -> None:
-    unit = session.units.unit(name)
-    column = _COLUMN[name]
-    frames = []
-    for letter, chosen in (("A", first), ("B", second)):
-        frame = thickness_curve(chosen[1])
-        frames.append(
-            pd.DataFrame(
-                {
-                    "stack": f"{letter} {chosen[1].label}",
-                    "thickness": frame["thickness_mm"],
-                    **{
-                        part: [from_inner(name, v, unit) for v in frame[f"{column}_{part}"]]
-                        for part in ("low", "start", "high")
-                    },
-                }
-            )
+    units, column = session.units, _COLUMN[name]
+    unit, thickness_unit = units.unit(name), units.unit("thickness")
+
+    def frame(letter: str, picked: _Pick) -> pd.DataFrame:
+        curve = thickness_curve(picked[1])
+        values = {
+            part: [from_inner(name, v, unit) for v in curve[f"{column}_{part}"]]
+            for part in ("low", "start", "high")
+        }
+        thickness = [from_inner("thickness", v, thickness_unit) for v in curve["thickness_mm"]]
+        return pd.DataFrame(
+            {"stack": f"{letter} {picked[1].label}", "thickness": thickness, **values}
         )
+
+    both = {"A": first, "B": second}
     points = pd.DataFrame(
         {
-            "stack": [f"A {first[1].label}", f"B {second[1].label}"],
-            "thickness": [first[0], second[0]],
-            "start": [
-                from_inner(name, getattr(chosen[2], column), unit) for chosen in (first, second)
-            ],
+            "stack": f"{letter} {picked[1].label}",
+            "thickness": from_inner("thickness", picked[0], thickness_unit),
+            "start": from_inner(name, getattr(picked[2], column), unit),
         }
+        for letter, picked in both.items()
     )
-    curves = pd.concat(frames)
-    x = alt.X("thickness:Q", title="sheet thickness [mm]")
+    curves = pd.concat(frame(letter, picked) for letter, picked in both.items())
     title = f"{_QUANTITIES[name].lower()} [{label(unit)}]"
-    domain = list(dict.fromkeys(points["stack"]))
-    color = alt.Color(
-        "stack:N",
-        title=None,
-        scale=alt.Scale(domain=domain, range=[ACCENT, BAD][: len(domain)]),
-        legend=alt.Legend(orient="top", symbolOpacity=1),
-    )
-    base = alt.Chart(curves)
-    chart = alt.layer(
-        base.mark_area(opacity=0.15, interpolate="step-before").encode(
-            x, alt.Y("low:Q", title=title), alt.Y2("high:Q"), color
-        ),
-        base.mark_line(strokeWidth=3).encode(
-            x, alt.Y("start:Q"), color, alt.StrokeDash("stack:N", title=None)
-        ),
-        alt.Chart(points)
-        .mark_point(size=180, filled=True, opacity=1)
-        .encode(x, alt.Y("start:Q"), color, alt.Shape("stack:N", title=None)),
-    )
     st.altair_chart(
-        chart.properties(height=340),
+        charts.start_against_thickness(curves, points, thickness_unit, title),
         width="stretch",
         alt=f"Published band and start of {title} against sheet thickness for both stacks",
     )

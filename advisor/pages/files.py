@@ -13,6 +13,7 @@ import streamlit as st
 from advisor.coupons.columns import guess_map, title, words_of
 from advisor.coupons.flat import COLUMNS, to_row
 from advisor.coupons.importing import (
+    DECIDING,
     From,
     Reading,
     Table,
@@ -22,7 +23,8 @@ from advisor.coupons.importing import (
     read_table,
 )
 from advisor.errors import AdvisorError
-from advisor.pages.parts.entry import attempt, pick
+from advisor.pages.parts.entry import pick
+from advisor.pages.parts.joint_choice import NO_MACHINE
 from advisor.pages.parts.result_entry import FLAGS
 from advisor.pages.session import Session
 from advisor.units import FIELDS, NO_CALIBRATION, label
@@ -41,6 +43,7 @@ _NEEDED = (
     "current_kA",
     "weld_ms",
     "force_kN",
+    *DECIDING,
     "interface1_smallest_mm",
     "interface1_largest_mm",
     "interface1_failure",
@@ -78,6 +81,8 @@ def show(session: Session) -> None:
             mapping,
             machine.calibration if machine else NO_CALIBRATION,
             frozenset(text.strip() for text in lost.split(",") if text.strip()),
+            needed=DECIDING,
+            now=datetime.now().astimezone(),
         )
     except AdvisorError as error:
         st.error(str(error))
@@ -107,7 +112,7 @@ def _rows(session: Session) -> Iterator[dict[str, str]]:
 def _machine(session: Session) -> Machine | None:
     machines = session.log.machines()
     if not machines:
-        st.info("No machine is entered yet: add one under Shop set-up.")
+        st.info(NO_MACHINE)
         return None
     name = st.selectbox(
         "Machine whose mains and force calibration hold for this file",
@@ -199,6 +204,8 @@ def _ask_words(target: str, column: str, table: Table) -> From:
 def _preview(session: Session, reading: Reading) -> None:
     good, bad = len(reading.coupons), len(reading.problems)
     st.markdown(f"**{good}** rows can be read, **{bad}** cannot.")
+    if reading.voided:
+        st.caption(f"{reading.voided} rows were voided where they come from; they stay out.")
     if reading.problems:
         st.error("Nothing is imported while a row cannot be read. Mend these lines:")
         st.dataframe(
@@ -209,11 +216,20 @@ def _preview(session: Session, reading: Reading) -> None:
         )
     if reading.coupons:
         rows = pd.DataFrame([to_row(coupon) for coupon in reading.coupons[:20]])
-        filled = rows.loc[:, (rows != "").any()]
+        filled = rows.loc[:, (rows != "").any()].rename(columns=title)
         st.dataframe(filled, hide_index=True, width="stretch", alt="First rows as read")
     ready = good > 0 and bad == 0
-    if st.button(f"Import {good} coupons", type="primary", disabled=not ready) and attempt(
-        lambda: session.log.import_coupons(reading.coupons, session.who),
-        f"{good} coupons imported and judged.",
-    ):
-        st.rerun()
+    if st.button(f"Import {good} coupons", type="primary", disabled=not ready):
+        _import(session, reading)
+
+
+def _import(session: Session, reading: Reading) -> None:
+    try:
+        numbers = session.log.import_coupons(reading.coupons, session.who)
+    except AdvisorError as error:
+        st.error(str(error))
+        return
+    known = len(reading.coupons) - len(numbers)
+    already = f" {known} were in the log already and were left out." if known else ""
+    st.session_state["said"] = f"{len(numbers)} coupons imported and judged.{already}"
+    st.rerun()

@@ -6,22 +6,22 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
-from advisor.coupons.coupon import Coupon, InterfaceResult
+from advisor.coupons.coupon import Coupon
+from advisor.coupons.coverage import CoverState
 from advisor.coupons.joint import LoggedCoupon
-from advisor.errors import AdvisorError, NoAdviceError
-from advisor.pages.parts.advice import advice, last_coupon
-from advisor.pages.parts.cards import coupon_line, joint_card, setting_card, verdict_card
-from advisor.pages.parts.entry import attempt, choice, quantity
+from advisor.errors import AdvisorError
+from advisor.pages.parts.advice import advice, last_coupon, show_joint
+from advisor.pages.parts.cards import bullets, coupon_line, coupon_setting_card, verdict_card
+from advisor.pages.parts.entry import choice
 from advisor.pages.parts.joint_choice import Target, ask_target
-from advisor.pages.parts.result_entry import Typed, ask_flags, ask_results
+from advisor.pages.parts.result_entry import Typed, ask_flags, ask_results, results_from
 from advisor.pages.parts.revise import revise
+from advisor.pages.parts.setting_entry import TypedSetting, ask_setting, setting_from
 from advisor.pages.session import Session
-from advisor.units import Calibration
 from advisor.weld.cautions import AT_THE_MACHINE
-from advisor.weld.electrode import Electrode
 from advisor.weld.failure import TestType
-from advisor.weld.machine import Machine
 from advisor.weld.setting import Setting
 
 
@@ -31,177 +31,165 @@ def show(session: Session) -> None:
     target = ask_target(session)
     if target is None:
         return
-    machine = session.log.machine(target.machine)
-    caps = session.log.bench(target.machine).electrode
-    if caps is None:
-        st.warning(f"Say which caps are fitted on {target.machine} first: Shop set-up, Machines.")
-        return
-    if target.joint is not None:
-        coverage = session.log.coverage(target.joint)
-        st.html(joint_card(target.joint, coverage, session.units, machine.calibration))
-    _form(session, target, machine, caps)
-    _last_verdict(session, target, machine)
-    _recent(session, machine.calibration)
+    show_joint(session, target)
+    _form(session, target)
+    number = st.session_state.pop("just-logged", None)
+    if number is not None:
+        _verdict(session, target, number)
+    _recent(session)
 
 
-def _last_verdict(session: Session, target: Target, machine: Machine) -> None:
-    number = st.session_state.get("just-logged")
-    if number is None:
-        return
-    logged = session.log.coupon(number)
-    if not logged.coupon.stack.same_as(target.stack):
-        return
-    st.html(verdict_card(logged.verdict, f"Coupon #{number}"))
-    try:
-        suggestion = advice(session, target, machine, logged.coupon.electrode)
-    except NoAdviceError as refusal:
-        st.info(str(refusal))
-        return
-    title = "Next setting for a coupon, not for the vehicle"
-    lines = (suggestion.explanation,)
-    st.html(setting_card(title, suggestion.setting, session.units, machine.calibration, lines))
+@dataclass(frozen=True)
+class _Blank:
+    """An empty form: kept until this tab's own entry succeeds, whatever others log meanwhile."""
+
+    target: str
+    serial: int
+    setting: Setting | None
+    said: str
 
 
-def _form(session: Session, target: Target, machine: Machine, caps: Electrode) -> None:
+def _blank(session: Session, target: Target) -> _Blank:
+    held: _Blank | None = st.session_state.get("blank")
+    if held is None or held.target != target.key:
+        setting, said = _first_setting(session, target)
+        held = _new_blank(target, setting, said)
+    return held
+
+
+def _new_blank(target: Target, setting: Setting | None, said: str) -> _Blank:
+    serial = st.session_state.get("serial", 0) + 1
+    st.session_state["serial"] = serial
+    held = _Blank(target.key, serial, setting, said)
+    st.session_state["blank"] = held
+    return held
+
+
+def _first_setting(session: Session, target: Target) -> tuple[Setting | None, str]:
     before = last_coupon(session, target)
-    token = f"{target.key}·{before.number if before else 0}"
-    start = _first_setting(session, target, machine, caps, before)
-    with st.form(f"coupon·{token}", enter_to_submit=True):
-        dialled = _ask_setting(session, machine.calibration, token, start)
-        results = ask_results(session.units, target.stack, token)
-        rest = _ask_rest(token)
-        submitted = st.form_submit_button("Judge and keep", type="primary", width="stretch")
-        st.caption(" ".join(AT_THE_MACHINE[:2]))
-    if submitted:
-        _keep(session, target, caps, dialled, results, rest)
-
-
-def _first_setting(
-    session: Session,
-    target: Target,
-    machine: Machine,
-    caps: Electrode,
-    before: LoggedCoupon | None,
-) -> Setting | None:
     if before is not None:
-        st.caption(f"Setting as on coupon #{before.number}; change what you changed.")
-        return before.coupon.setting
+        return before.coupon.setting, f"Setting as on coupon #{before.number}."
     try:
-        suggestion = advice(session, target, machine, caps)
+        suggestion = advice(session, target)
     except AdvisorError as refusal:
-        st.info(str(refusal))
-        return None
-    st.caption(f"First coupon of this stack: {suggestion.basis}. For a coupon, not the vehicle.")
-    return suggestion.setting
+        return None, str(refusal)
+    return suggestion.setting, f"First coupon of this stack; start from {suggestion.basis}."
 
 
-def _ask_setting(
-    session: Session, calibration: Calibration, token: str, start: Setting | None
-) -> dict[str, float | None]:
-    def ask(words: str, field: str, name: str, empty: float | None = None) -> float | None:
-        first = getattr(start, name) if start else empty
-        return quantity(words, field, f"{token}·{name}", session.units, first, calibration)
+def _form(session: Session, target: Target) -> None:
+    blank = _blank(session, target)
+    key = f"{target.key}·{blank.serial}"
+    with st.form(f"coupon·{key}", enter_to_submit=False):
+        st.markdown(f"**{_what(target, session)}** · {blank.said} Change what you changed.")
+        dialled = ask_setting(session.units, target.machine.calibration, key, blank.setting)
+        results = ask_results(session.units, target.stack, key)
+        rest = _ask_rest(key)
+        place = st.container()
+        with st.expander("Eyes, magnetic field, fume, hands"):
+            st.html(bullets(AT_THE_MACHINE))
+        submitted = st.form_submit_button("Judge and keep", type="primary", width="stretch")
+    if submitted:
+        _keep(session, target, dialled, results, rest, place)
 
-    with st.container(key=f"row-setting-{token}"):
-        main = st.columns(3)
-    with main[0]:
-        current = ask("Current", "current", "current_kA")
-    with main[1]:
-        weld = ask("Weld time", "time", "weld_ms")
-    with main[2]:
-        force = ask("Force", "force", "force_kN")
-    values = {"current_kA": current, "weld_ms": weld, "force_kN": force}
-    with st.expander("Squeeze, hold, pulses, pre-pulse"):
-        more = st.columns(2)
-        for i, (words, field, name) in enumerate(
-            (
-                ("Squeeze", "time", "squeeze_ms"),
-                ("Hold", "time", "hold_ms"),
-                ("Pause between pulses", "time", "pause_ms"),
-                ("Pre-pulse current", "current", "pre_current_kA"),
-                ("Pre-pulse time", "time", "pre_ms"),
-            )
-        ):
-            with more[i % 2]:
-                values[name] = ask(words, field, name, 0.0)
-        with more[1]:
-            pulses = st.number_input(
-                "Pulses", value=start.pulses if start else 1, step=1, key=f"{token}·pulses"
-            )
-    values["pulses"] = pulses
-    return values
+
+def _what(target: Target, session: Session) -> str:
+    bonds = " / ".join(str(bond) for bond in target.stack.bonds)
+    name = target.joint.name if target.joint else target.stack.title(session.thickness)
+    return f"{name} ({bonds})"
 
 
 @dataclass(frozen=True)
 class _Rest:
     flags: dict[str, bool]
+    tested: bool
     test: TestType
     made: datetime
+    welds: int | None
     notes: str
 
 
-def _ask_rest(token: str) -> _Rest:
-    flags = ask_flags(token)
-    with st.expander("Test type, earlier date, note"):
-        test = choice("Test", list(TestType), f"{token}·test", TestType.PEEL)
-        made = st.datetime_input("Welded earlier", value=None, key=f"{token}·made")
-        notes = st.text_input("Note", key=f"{token}·notes")
+def _ask_rest(key: str) -> _Rest:
+    flags = ask_flags(key)
+    with st.expander("Not tested yet, test type, earlier date, welds on the caps, note"):
+        later = st.checkbox("Not tested yet: keep it, judge it later", key=f"{key}·later")
+        test = choice("Test", list(TestType), f"{key}·test", TestType.PEEL)
+        made = st.datetime_input("Welded earlier", value=None, key=f"{key}·made")
+        welds = st.number_input("Welds since dressing", value=None, step=1, key=f"{key}·welds")
+        notes = st.text_input("Note", key=f"{key}·notes")
     moment = made.astimezone() if made else datetime.now(UTC)
-    return _Rest(flags, test or TestType.PEEL, moment, notes)
+    return _Rest(flags, not later, test or TestType.PEEL, moment, welds, notes)
 
 
 def _keep(
     session: Session,
     target: Target,
-    caps: Electrode,
-    dialled: dict[str, float | None],
+    dialled: TypedSetting,
     results: list[Typed],
     rest: _Rest,
+    place: DeltaGenerator,
 ) -> None:
-    empty = [
-        name
-        for name, value in (
-            ("the current", dialled["current_kA"]),
-            ("the weld time", dialled["weld_ms"]),
-            ("the force", dialled["force_kN"]),
-        )
-        if value is None
-    ]
-    if empty:
-        st.error("Give " + ", ".join(empty) + " that was dialled in.")
-        return
-
-    def write() -> None:
-        numbers = {k: v for k, v in dialled.items() if v is not None and k != "pulses"}
+    try:
         coupon = Coupon(
             made_at=rest.made,
             welder=session.who,
-            machine=target.machine,
-            electrode=caps,
+            machine=target.machine.name,
+            electrode=target.caps,
             stack=target.stack,
-            setting=Setting(pulses=int(dialled["pulses"] or 1), **numbers),
-            results=tuple(InterfaceResult(*each) for each in results),
-            job=target.joint.job if target.joint else "",
-            welds_since_dressing=session.log.welds_since_dressing_hint(target.machine),
+            setting=setting_from(dialled),
+            results=results_from(results, tested=rest.tested),
             test=rest.test,
+            job=target.joint.job if target.joint else "",
+            welds_since_dressing=rest.welds,
+            notes=rest.notes,
             expulsion=rest.flags["expulsion"],
             edge_weld=rest.flags["edge_weld"],
             cracks=rest.flags["cracks"],
-            notes=rest.notes,
         )
         logged = session.log.add_coupon(coupon, session.who)
-        st.session_state["just-logged"] = logged.number
+    except AdvisorError as error:
+        place.error(str(error))
+        return
+    st.session_state.pop("blank")
+    st.session_state["just-logged"] = logged.number
+    st.rerun()
 
-    if attempt(write, "Kept."):
+
+@st.dialog("Verdict")
+def _verdict(session: Session, target: Target, number: int) -> None:
+    """Show the verdict over the page, wherever it is scrolled to, and what to weld next."""
+    logged = session.log.coupon(number)
+    st.html(verdict_card(logged.verdict, f"Coupon #{number}"))
+    coverage = session.log.coverage(target.joint) if target.joint else None
+    if coverage is not None:
+        st.markdown(f"**{coverage.headline}**: {coverage.detail}")
+    if coverage is None or coverage.state is not CoverState.COVERED:
+        _next(session, target, logged)
+    if st.button("Same setting again", width="stretch"):
         st.rerun()
 
 
-def _recent(session: Session, calibration: Calibration) -> None:
+def _next(session: Session, target: Target, logged: LoggedCoupon) -> None:
+    try:
+        suggestion = advice(session, target)
+    except AdvisorError as refusal:
+        st.info(str(refusal))
+        return
+    if suggestion.setting.same_as(logged.coupon.setting):
+        st.markdown(f"Next: the same setting again. {suggestion.explanation}")
+        return
+    name = target.machine.name
+    st.html(coupon_setting_card(suggestion.setting, session, name, [suggestion.explanation]))
+    if st.button("Weld the next coupon with this setting", type="primary", width="stretch"):
+        _new_blank(target, suggestion.setting, "The next setting, for a coupon only.")
+        st.rerun()
+
+
+def _recent(session: Session) -> None:
     recent = session.log.recent_coupons(limit=5)
     if not recent:
         return
     st.subheader("Latest coupons")
     for logged in recent:
-        st.markdown("- " + coupon_line(logged, session.units, calibration))
+        st.markdown("- " + coupon_line(logged, session))
     with st.expander("Correct or void a coupon"):
-        revise(session, recent, calibration)
+        revise(session, recent)

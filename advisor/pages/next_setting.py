@@ -2,29 +2,25 @@
 
 from __future__ import annotations
 
-import altair as alt
 import numpy as np
 import pandas as pd
 import streamlit as st
 
-from advisor.coupons.coverage import CURED_WITHOUT_TEST, CoverState
+from advisor.coupons.coverage import CoverState
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import JudgingRules
 from advisor.coupons.verdict import weakest_size_mm
 from advisor.errors import AdvisorError
 from advisor.learning.model import MachineModel
 from advisor.learning.suggestion import Suggestion, suggest
-from advisor.pages.parts.advice import fitted_model
-from advisor.pages.parts.cards import joint_card, setting_card
+from advisor.pages.parts import charts
+from advisor.pages.parts.advice import fitted_model, show_joint
+from advisor.pages.parts.cards import bullets, coupon_setting_card
 from advisor.pages.parts.joint_choice import Target, ask_target
-from advisor.pages.parts.look import ACCENT, BAD, GOOD
 from advisor.pages.session import Session
-from advisor.units import digits, from_inner, label
-from advisor.weld.cautions import AT_THE_MACHINE, CURED, FOR_A_COUPON
-from advisor.weld.electrode import Electrode
-from advisor.weld.machine import Machine
+from advisor.units import from_inner
+from advisor.weld.cautions import AT_THE_MACHINE
 from advisor.weld.setting import Setting
-from advisor.weld.stack import AdhesiveState
 
 
 def show(session: Session) -> None:
@@ -33,37 +29,30 @@ def show(session: Session) -> None:
     target = ask_target(session)
     if target is None:
         return
-    machine = session.log.machine(target.machine)
-    caps = session.log.bench(target.machine).electrode
-    if caps is None:
-        st.warning(f"Say which caps are fitted on {target.machine} first: Shop set-up, Machines.")
+    coverage = show_joint(session, target)
+    if coverage is not None and coverage.state is CoverState.COVERED:
+        st.markdown("This joint is covered: weld it with the setting above and no other.")
+        with st.expander("Explore further on coupons"):
+            _advice(session, target)
         return
-    _what_outranks(session, target, machine)
-    model, coupons = fitted_model(session, machine.name)
+    _advice(session, target)
+
+
+def _advice(session: Session, target: Target) -> None:
+    model, coupons = fitted_model(session, target.machine.name)
+    rules = session.log.rules()
     try:
-        suggestion = suggest(model, target.stack, machine, caps, session.log.rules(), coupons)
+        suggestion = suggest(model, target.stack, target.machine, target.caps, rules, coupons)
     except AdvisorError as refusal:
         st.warning(f"No setting from this tool: {refusal}")
         return
-    _answer(session, machine, suggestion)
-    _chart(session, target, machine, caps, model, coupons, suggestion)
+    _answer(session, target, suggestion)
+    _chart(session, target, model, coupons, suggestion.setting)
     with st.expander("Cautions at the machine"):
-        st.markdown("\n".join(f"- {line}" for line in AT_THE_MACHINE))
+        st.html(bullets(AT_THE_MACHINE))
 
 
-def _what_outranks(session: Session, target: Target, machine: Machine) -> None:
-    cured = target.stack.adhesive_state is AdhesiveState.CURED
-    if target.joint is not None:
-        coverage = session.log.coverage(target.joint)
-        st.html(joint_card(target.joint, coverage, session.units, machine.calibration))
-        cured = cured and coverage.state is not CoverState.COVERED
-    elif cured:
-        st.warning(CURED_WITHOUT_TEST)
-    if cured:
-        st.warning(CURED)
-
-
-def _answer(session: Session, machine: Machine, suggestion: Suggestion) -> None:
+def _answer(session: Session, target: Target, suggestion: Suggestion) -> None:
     units = session.units
     lines = (
         suggestion.explanation,
@@ -71,16 +60,14 @@ def _answer(session: Session, machine: Machine, suggestion: Suggestion) -> None:
         f"{units.show('diameter', suggestion.low_mm)} and "
         f"{units.show('diameter', suggestion.high_mm)}; minimum "
         f"{units.show('diameter', suggestion.minimum_mm)}.",
-        f"Chance to reach the minimum: {_chance(suggestion.chance)}.",
+        f"Chance to reach the minimum: {_percent(suggestion.chance)}.",
     )
-    card = setting_card(FOR_A_COUPON, suggestion.setting, units, machine.calibration, lines)
-    st.html(card)
+    st.html(coupon_setting_card(suggestion.setting, session, target.machine.name, lines))
     st.caption(f"Rests on: {suggestion.basis}. {suggestion.distance}.")
-    for line in suggestion.notes:
-        st.markdown(f"- {line}")
+    st.html(bullets(suggestion.notes))
 
 
-def _chance(chance: float) -> str:
+def _percent(chance: float) -> str:
     """Write a chance; a model of a few coupons never knows one to be certain."""
     if chance > 0.99:
         return "over 99 %"
@@ -90,59 +77,20 @@ def _chance(chance: float) -> str:
 def _chart(
     session: Session,
     target: Target,
-    machine: Machine,
-    caps: Electrode,
     model: MachineModel,
     coupons: list[LoggedCoupon],
-    suggestion: Suggestion,
+    setting: Setting,
 ) -> None:
     st.subheader("Size against current, at this time and force")
-    curve = _curve(target, machine, caps, model, suggestion.setting)
-    tested = _tested(target, coupons, session.log.rules().judging)
-    units, current_unit = session.units, session.units.unit("current")
-    size_unit = units.unit("diameter")
-    for frame in (curve, tested):
-        frame["current"] = [from_inner("current", v, current_unit) for v in frame["current_kA"]]
-        for name in frame.columns.intersection(["size_mm", "low_mm", "high_mm", "minimum_mm"]):
-            frame[name[:-3]] = [from_inner("diameter", v, size_unit) for v in frame[name]]
-    x = alt.X("current:Q", title=f"weld current [{current_unit}]", scale=alt.Scale(zero=False))
-
-    def y(name: str) -> alt.Y:
-        title = f"weld size [{label(size_unit)}]"
-        return alt.Y(f"{name}:Q", title=title, scale=alt.Scale(zero=False))
-
-    band = (
-        alt.Chart(curve).mark_area(opacity=0.18, color=ACCENT).encode(x, y("low"), alt.Y2("high"))
-    )
-    line = alt.Chart(curve).mark_line(color=ACCENT, strokeWidth=3).encode(x, y("size"))
-    least = alt.Chart(curve).mark_line(color=BAD, strokeDash=[6, 4]).encode(x, y("minimum"))
-    points = (
-        alt.Chart(tested)
-        .mark_point(size=90, filled=True)
-        .encode(
-            x,
-            y("size"),
-            alt.Shape(
-                "verdict:N",
-                title=None,
-                scale=alt.Scale(domain=["pass", "fail"], range=["circle", "cross"]),
-            ),
-            alt.Color(
-                "verdict:N",
-                title=None,
-                scale=alt.Scale(domain=["pass", "fail"], range=[GOOD, BAD]),
-            ),
-            tooltip=["coupon", "current", "size", "verdict"],
-        )
-    )
-    layers = [band, line, least] + ([points] if len(tested) else [])
-    places = digits("current", current_unit)
+    current_unit, size_unit = session.units.unit("current"), session.units.unit("diameter")
+    curve = _in_units(_curve(target, model, setting), current_unit, size_unit)
+    judging = session.log.rules().judging
+    tested = _in_units(_tested(target, coupons, judging), current_unit, size_unit)
     st.altair_chart(
-        alt.layer(*layers).properties(height=300),
+        charts.size_against_current(curve, tested, current_unit, size_unit),
         width="stretch",
-        alt=f"Expected weld size against current with the 90 % range; suggested "
-        f"{from_inner('current', suggestion.setting.current_kA, current_unit):.{places}f} "
-        f"{current_unit}",
+        alt="Expected weld size against current with its 90 % range; suggested "
+        + session.units.show("current", setting.current_kA),
     )
     st.caption(
         "Line: expected size. Shade: where nine coupons in ten fall. Dashes: minimum. Marks: "
@@ -150,14 +98,23 @@ def _chart(
     )
 
 
-def _curve(
-    target: Target, machine: Machine, caps: Electrode, model: MachineModel, setting: Setting
-) -> pd.DataFrame:
-    low = max(machine.smallest_current_kA, 0.7 * setting.current_kA)
-    high = min(machine.largest_current_kA, 1.3 * setting.current_kA)
+def _in_units(frame: pd.DataFrame, current_unit: str, size_unit: str) -> pd.DataFrame:
+    """Add a column in the person's unit beside each in kA or mm."""
+    added = {}
+    for name in frame.columns:
+        if name.endswith("_kA"):
+            added[name[:-3]] = [from_inner("current", v, current_unit) for v in frame[name]]
+        elif name.endswith("_mm"):
+            added[name[:-3]] = [from_inner("diameter", v, size_unit) for v in frame[name]]
+    return frame.assign(**added)
+
+
+def _curve(target: Target, model: MachineModel, setting: Setting) -> pd.DataFrame:
+    low = max(target.machine.smallest_current_kA, 0.7 * setting.current_kA)
+    high = min(target.machine.largest_current_kA, 1.3 * setting.current_kA)
     grid = pd.DataFrame({"current_kA": np.linspace(low, high, 40)})
     grid["weld_ms"], grid["force_kN"] = setting.weld_ms, setting.force_kN
-    found = model.predict(target.stack, caps, grid)
+    found = model.predict(target.stack, target.caps, grid)
     return pd.concat([grid, found[["size_mm", "low_mm", "high_mm", "minimum_mm"]]], axis=1)
 
 

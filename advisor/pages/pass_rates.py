@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from datetime import UTC, datetime, timedelta
 
-import altair as alt
 import pandas as pd
 import streamlit as st
 
-from advisor.pages.parts.look import ACCENT
+from advisor.pages.parts import charts
+from advisor.pages.parts.cards import bullets
 from advisor.pages.session import Session
 from advisor.review.intervals import pass_rate
 from advisor.store.log import Group
@@ -54,8 +54,12 @@ def show(session: Session) -> None:
         st.info("No coupon was judged in this period.")
         return
     table = _with_intervals(counts)
-    _chart(table, _GROUPS[group])
-    _table(table, _GROUPS[group])
+    st.altair_chart(
+        charts.pass_rates(table[table["judged"] > 0]),
+        width="stretch",
+        alt=f"Pass rate by {_GROUPS[group].lower()} with 95 % intervals; the figures stand below",
+    )
+    st.html(f'<div class="card">{bullets(_rows(table))}</div>')
     st.caption(
         "95 % intervals, Wilson. A rate from few coupons says little: read the interval before the "
         "rate. Rows stand in order of the lower end, so that a small sample never leads. Coupons "
@@ -78,45 +82,11 @@ def _with_intervals(counts: pd.DataFrame) -> pd.DataFrame:
     return table.sort_values(["low", "judged"], ascending=False, ignore_index=True)
 
 
-def _chart(table: pd.DataFrame, title: str) -> None:
-    shown = table[table["judged"] > 0]
-    order = list(shown["name"])
-    y = alt.Y("name:N", sort=order, title=None, axis=alt.Axis(labelLimit=260))
-    axis = alt.Axis(format="%")
-    bars = (
-        alt.Chart(shown)
-        .mark_rule(strokeWidth=5, color=ACCENT, opacity=0.45)
-        .encode(
-            alt.X("low:Q", title="share that passed", scale=alt.Scale(domain=[0, 1]), axis=axis),
-            alt.X2("high:Q"),
-            y,
+def _rows(table: pd.DataFrame) -> list[str]:
+    """Return the table in words, so that a phone can wrap it."""
+    return [
+        f"{name}: {reading}" + (f"; {waiting} not yet judged" if waiting else "")
+        for name, reading, waiting in zip(
+            table["name"].astype(str), table["reading"].astype(str), table["open"], strict=True
         )
-    )
-    points = (
-        alt.Chart(shown)
-        .mark_point(size=120, filled=True, shape="diamond", color=ACCENT, opacity=1)
-        .encode(alt.X("rate:Q"), y, tooltip=["name", "reading"])
-    )
-    st.altair_chart(
-        alt.layer(bars, points).properties(height=60 + 44 * len(shown)),
-        width="stretch",
-        alt=f"Pass rate by {title.lower()} with 95 % intervals; the table below has the figures",
-    )
-
-
-def _table(table: pd.DataFrame, title: str) -> None:
-    shown = pd.DataFrame(
-        {
-            title: table["name"],
-            "pass rate": table["rate"].map("{:.0%}".format, na_action="ignore").fillna("–"),
-            "passed of judged": [
-                f"{p} of {j}" for p, j in zip(table["passed"], table["judged"], strict=True)
-            ],
-            "95 % interval": [
-                f"{low:.0%} to {high:.0%}"
-                for low, high in zip(table["low"], table["high"], strict=True)
-            ],
-            "not yet judged": table["open"],
-        }
-    )
-    st.dataframe(shown, hide_index=True, width="stretch", alt=f"Pass rates by {title.lower()}")
+    ]

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import streamlit as st
 
 from advisor.pages.parts.units_choice import UnitChoice
 from advisor.store.demo import fill_demo
 from advisor.store.log import Log, default_url, demo_url, open_log
+from advisor.units import Calibration
 
 
-@dataclass(frozen=True)
+@dataclass
 class Session:
     """What every page needs to know.
 
@@ -28,6 +30,18 @@ class Session:
     log: Log
     who: str
     units: UnitChoice
+
+    @cached_property
+    def _calibrations(self) -> dict[str, Calibration]:
+        return {machine.name: machine.calibration for machine in self.log.machines()}
+
+    def calibration(self, machine: str) -> Calibration:
+        """Return how a machine's cycles and air pressures read."""
+        return self._calibrations[machine]
+
+    def thickness(self, value_mm: float) -> str:
+        """Write a sheet thickness given in mm in this person's unit."""
+        return self.units.show("thickness", value_mm)
 
 
 @st.cache_resource(show_spinner="Opening the log …")

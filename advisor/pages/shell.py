@@ -37,6 +37,10 @@ PAGES: dict[str, tuple[str, Callable[[Session], None]]] = {
 }
 
 
+#: Pages a technician needs all day, with short words for the foot of a phone.
+DAILY = {"before": "Joints", "coupon": "Coupon", "setting": "Setting"}
+
+
 def run(first: str = "before") -> None:
     """Draw the app.
 
@@ -46,11 +50,15 @@ def run(first: str = "before") -> None:
         Address of the page that opens when the address names none.
     """
     st.set_page_config(page_title="Weld coupons", layout="centered")
-    pages = [
-        st.Page(_framed(name), title=title, url_path=name, default=name == first)
+    pages = {
+        name: st.Page(_framed(name), title=title, url_path=name, default=name == first)
         for name, (title, _) in PAGES.items()
-    ]
-    st.navigation(pages, position="top").run()
+    }
+    st.navigation(list(pages.values()), position="top").run()
+    # On a phone the navigation folds away; the pages of every day stay in reach of a thumb.
+    with st.container(key="daily", horizontal=True):
+        for name, words in DAILY.items():
+            st.page_link(pages[name], label=words)
 
 
 def _framed(name: str) -> Callable[[], None]:
@@ -87,7 +95,7 @@ def _head(session: Session) -> None:
         strip(session)
     said = st.session_state.pop("said", None)
     if said:
-        st.toast(said, icon="✅")
+        st.toast(said)
 
 
 def _person(session: Session) -> None:

@@ -18,6 +18,7 @@ from advisor.coupons.rules import (
 )
 from advisor.pages.parts.entry import attempt, pick, quantity
 from advisor.pages.session import Session, change_person
+from advisor.units import NO_CALIBRATION
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.machine import Machine
 from advisor.weld.published import Schedule
@@ -111,7 +112,7 @@ def _machine_form(session: Session, old: Machine | None) -> None:
                         f"{key}·{end}·{field}",
                         units,
                         getattr(old, f"{end}_{word}") if old else None,
-                        old.calibration if old else Machine("x", 10, 5).calibration,
+                        old.calibration if old else NO_CALIBRATION,
                     )
         with left:
             mains = st.segmented_control(

@@ -4,6 +4,7 @@ OUTRANKS = (
     "The vehicle maker's repair procedure, the adhesive and welder makers' instructions, local "
     "codes and qualified people come first. This tool only keeps and reads coupons."
 )
+OUTRANKS_ON_A_CARD = "The vehicle maker's procedure and the makers' instructions come first."
 FOR_A_COUPON = "A starting setting for a coupon, not for the vehicle."
 AT_THE_MACHINE = (
     "Eyes and skin: metal is thrown out molten; wear eye protection, gloves and closed sleeves.",

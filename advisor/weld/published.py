@@ -376,6 +376,17 @@ def low_carbon_table() -> pd.DataFrame:
     )
 
 
+def pitch_caution(stack: Stack, pitch_mm: float | None) -> str:
+    """Return what to mind where a pitch [mm] is below `spacing_mm`; empty where it is not."""
+    if pitch_mm is None or pitch_mm >= spacing_mm(stack):
+        return ""
+    return (
+        "The original pitch is below the smallest that needs no shunt compensation: neighbouring "
+        "welds take part of the current. Weld the coupon with the same pitch, two welds in one "
+        "coupon."
+    )
+
+
 def spacing_mm(stack: Stack) -> float:
     """Return the smallest weld pitch that needs no shunt compensation.
 

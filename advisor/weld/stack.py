@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from advisor.errors import InputError
@@ -179,9 +180,18 @@ class Stack:
         )
         return sheets + tuple((bond.adhesive, str(bond.state)) for bond in self.bonds)
 
-    def title(self) -> str:
-        """Return the stack in one line: thicknesses, family, surfaces, adhesive."""
-        parts = [" + ".join(f"{t:g}" for t in self.thicknesses_mm) + " mm"]
+    def title(self, thickness: Callable[[float], str] | None = None) -> str:
+        """Return the stack in one line: thicknesses, family, surfaces, adhesive.
+
+        Parameters
+        ----------
+        thickness : callable, optional
+            Writes a thickness given in mm with its unit; in mm when left out.
+        """
+        if thickness is None:
+            parts = [" + ".join(f"{t:g}" for t in self.thicknesses_mm) + " mm"]
+        else:
+            parts = [" + ".join(thickness(t) for t in self.thicknesses_mm)]
         parts.append(" / ".join(_collapse([s.family.label for s in self.sheets])))
         parts.append(" / ".join(_collapse([_faces(sheet) for sheet in self.sheets])))
         parts.append(" / ".join(_collapse([str(bond) for bond in self.bonds])))

@@ -7,8 +7,10 @@ from streamlit.testing.v1 import AppTest
 
 from advisor.bonding.adhesive import Adhesive, Span
 from advisor.coupons.joint import Joint
+from advisor.coupons.verdict import Outcome
 from advisor.store.log import open_log
 from advisor.weld.electrode import CapShape, Electrode
+from advisor.weld.failure import FailureType
 from advisor.weld.machine import Machine
 from advisor.weld.sheet import Sheet, SteelFamily, Surface
 from advisor.weld.stack import AdhesiveState, Bond, Stack
@@ -133,9 +135,11 @@ def wet_joint(log):
     return log
 
 
-def fill_coupon(app, small=4.4, large=4.8):
+def fill_coupon(app, small=4.4, large=4.8, failure=FailureType.BUTTON):
     box(app, "Smallest").set_value(small)
     box(app, "Largest").set_value(large)
+    how = next(g for g in app.button_group if g.label == "How it failed")
+    how.set_value(failure)
 
 
 def test_a_coupon_is_judged_and_kept(wet_joint):
@@ -227,7 +231,54 @@ def test_rates_show_count_and_interval(wet_joint):
     fill_coupon(app)
     press(app, "Judge and keep")
     app = opened("rates")
-    row = app.dataframe[0].value.iloc[0]
+    html = " ".join(element.body for element in app.get("html"))
     # Wilson 95 % for 1 of 1: 1 / (1 + 1.96²) = 0.2065 to 1.
-    assert row["passed of judged"] == "1 of 1"
-    assert row["95 % interval"] == "21% to 100%"
+    assert "Sam: 100% (1 of 1), 95 % interval 21% to 100%" in html
+
+
+def test_an_empty_coupon_is_not_kept(wet_joint):
+    app = opened("coupon")
+    press(app, "Judge and keep")
+    assert any("give the two diameters and how it failed" in text for text in told(app))
+    assert list(wet_joint.iter_coupons()) == []
+
+
+def test_a_coupon_can_be_kept_before_its_test(wet_joint):
+    app = opened("coupon")
+    next(c for c in app.checkbox if c.label.startswith("Not tested yet")).check()
+    press(app, "Judge and keep")
+    assert wet_joint.coupon(1).verdict.outcome is Outcome.OPEN
+
+
+def test_what_another_tablet_logs_does_not_empty_this_form(wet_joint):
+    app = opened("coupon")
+    fill_coupon(app)
+    press(app, "Judge and keep")
+    other = wet_joint.coupon(1).coupon
+    app = opened("coupon")
+    wet_joint.add_coupon(other, "Sam")
+    fill_coupon(app, 4.1, 4.3)
+    press(app, "Judge and keep")
+    assert wet_joint.coupon(3).coupon.results[0].size_mm == pytest.approx(4.2)
+
+
+def test_a_covered_joint_is_released_by_name(wet_joint):
+    for _ in range(2):
+        app = opened("coupon")
+        fill_coupon(app)
+        press(app, "Judge and keep")
+    app = opened("before")
+    press(app, "Release it for welding")
+    (state,) = wet_joint.joint_states("RO-1")
+    assert state.is_released
+    assert state.release.by == "Sam"
+    wet_joint.void_coupon(1, "Sam", "wrong sheet")
+    app = opened("before")
+    assert any("OPEN AGAIN" in text and "wrong sheet" in text for text in told(app))
+
+
+def test_a_clock_that_disagrees_is_told(wet_joint):
+    mixed = datetime.now(UTC) - timedelta(hours=3)
+    wet_joint.start_clock(EPOXY, "sill", mixed, 21.0, "Sam")
+    app = opened("coupon")
+    assert any("says part-cured, the joint is planned wet" in text for text in told(app))

@@ -1,4 +1,4 @@
-"""Cards: the same one for a setting, a verdict and a joint on every page. HTML in, no rules."""
+"""Cards: the same one for a setting, a verdict and a joint on every page. HTML out, no rules."""
 
 from __future__ import annotations
 
@@ -8,8 +8,10 @@ from html import escape
 from advisor.coupons.coverage import BONDED_MISSING, Coverage, CoverState
 from advisor.coupons.joint import Joint, LoggedCoupon
 from advisor.coupons.verdict import Outcome, Verdict
-from advisor.pages.parts.units_choice import UnitChoice
+from advisor.pages.session import Session
 from advisor.units import Calibration
+from advisor.weld.cautions import FOR_A_COUPON, OUTRANKS_ON_A_CARD
+from advisor.weld.published import pitch_caution
 from advisor.weld.setting import Setting
 
 _MARKS = {"good": "✓", "bad": "✕", "doubt": "?", "loud": "!"}
@@ -33,8 +35,9 @@ def _state(tone: str, words: str) -> str:
     return f'<div class="state">{mark}<span>{escape(words)}</span></div>'
 
 
-def dials(setting: Setting, units: UnitChoice, calibration: Calibration) -> str:
+def _dials(setting: Setting, session: Session, calibration: Calibration) -> str:
     """Return the three numbers of a setting, big, and the rest in a line."""
+    units = session.units
     shown = [
         ("Weld current", units.split("current", setting.current_kA, calibration)),
         ("Weld time", units.split("time", setting.weld_ms, calibration)),
@@ -58,16 +61,13 @@ def dials(setting: Setting, units: UnitChoice, calibration: Calibration) -> str:
     return f'<div class="dials">{cells}</div>{line}'
 
 
-def setting_card(
-    title: str,
-    setting: Setting,
-    units: UnitChoice,
-    calibration: Calibration,
-    lines: Iterable[str] = (),
+def coupon_setting_card(
+    setting: Setting, session: Session, machine: str, lines: Iterable[str] = ()
 ) -> str:
-    """Return the card of a setting with a title above and sentences below."""
-    body = dials(setting, units, calibration) + bullets(lines)
-    return f'<div class="card"><div class="name">{escape(title)}</div>{body}</div>'
+    """Return the card of a setting to try on a coupon; it says that it is not for the vehicle."""
+    dials = _dials(setting, session, session.calibration(machine))
+    tag = f'<span class="tag">Coupon only</span> <span class="small">{escape(FOR_A_COUPON)}</span>'
+    return f'<div class="card trial"><div>{tag}</div>{dials}{bullets(lines)}</div>'
 
 
 def verdict_card(verdict: Verdict, title: str = "") -> str:
@@ -79,40 +79,49 @@ def verdict_card(verdict: Verdict, title: str = "") -> str:
     return f'<div class="card {tone}" role="status">{name}{head}{reasons}</div>'
 
 
-def joint_card(
-    joint: Joint, coverage: Coverage, units: UnitChoice, calibration: Calibration
-) -> str:
+def joint_card(joint: Joint, coverage: Coverage, session: Session) -> str:
     """Return the card of a joint: its state first, and the proven setting when there is one."""
     tone = "loud" if coverage.headline == BONDED_MISSING else _COVER_TONE[coverage.state]
+    what = f"{joint.stack.title(session.thickness)} · {joint.machine}"
     parts = [
         _state(tone, coverage.headline),
         f'<div class="name">{escape(joint.name)}</div>',
-        f'<div class="small">{escape(joint.stack.title())} · {escape(joint.machine)}</div>',
+        f'<div class="small">{escape(what)}</div>',
         f"<div>{escape(coverage.detail)}</div>",
     ]
     if coverage.setting is not None:
-        parts.append(dials(coverage.setting, units, calibration))
+        parts.append(_dials(coverage.setting, session, session.calibration(joint.machine)))
+        parts.append(f'<div class="small">{escape(OUTRANKS_ON_A_CARD)}</div>')
+    caution = pitch_caution(joint.stack, joint.pitch_mm)
+    if caution:
+        parts.append(f'<div class="small">{escape(caution)}</div>')
     return f'<div class="card {tone}">{"".join(parts)}</div>'
 
 
-def coupon_line(logged: LoggedCoupon, units: UnitChoice, calibration: Calibration) -> str:
-    """Return one coupon in a line of plain text."""
-    coupon, setting = logged.coupon, logged.coupon.setting
+def coupon_line(logged: LoggedCoupon, session: Session) -> str:
+    """Return one coupon in a line of plain text, as its own machine reads."""
+    coupon, setting, units = logged.coupon, logged.coupon.setting, session.units
+    calibration = session.calibration(coupon.machine)
+    sheets = " + ".join(session.thickness(t) for t in coupon.stack.thicknesses_mm)
+    bonds = " / ".join(dict.fromkeys(bond.state.label for bond in coupon.stack.bonds))
     sizes = " / ".join(units.show("diameter", r.size_mm) for r in coupon.results)
     state = f"voided ({logged.voided})" if logged.voided else logged.verdict.outcome.label
-    numbers = " · ".join(
-        (
-            units.show("current", setting.current_kA, calibration),
-            units.show("time", setting.weld_ms, calibration),
-            units.show("force", setting.force_kN, calibration),
-        )
-    )
     when = coupon.made_at.astimezone()
-    return (
-        f"#{logged.number} · {when:%d %b %H:%M} · {coupon.welder} · {numbers} · {sizes} · {state}"
-    )
+    parts = [
+        f"#{logged.number} {state}",
+        f"{when:%d %b %Y %H:%M}",
+        coupon.welder,
+        coupon.machine,
+        f"{sheets}, {bonds}",
+        units.show("current", setting.current_kA, calibration),
+        units.show("time", setting.weld_ms, calibration),
+        units.show("force", setting.force_kN, calibration),
+        f"button {sizes}",
+        logged.origin,
+    ]
+    return " · ".join(part for part in parts if part)
 
 
-def note(text: str, cls: str = "fence") -> str:
-    """Return a line of plain text in one of the quiet styles."""
-    return f'<div class="{cls}">{escape(text)}</div>'
+def note(text: str) -> str:
+    """Return a line of plain text in the quiet style of a footer."""
+    return f'<div class="fence">{escape(text)}</div>'

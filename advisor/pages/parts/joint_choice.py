@@ -9,21 +9,26 @@ import streamlit as st
 from advisor.coupons.joint import Joint
 from advisor.pages.parts.stack_entry import ask_stack
 from advisor.pages.session import Session
+from advisor.weld.electrode import Electrode
+from advisor.weld.machine import Machine
 from advisor.weld.stack import Stack
 
-FREE = "another stack …"
+_FREE = 0
+NO_MACHINE = "No machine is entered yet: add one under Shop set-up."
 
 
 @dataclass(frozen=True)
 class Target:
-    """What is to be tested on which machine.
+    """What is to be tested, on which machine, with which caps.
 
     Parameters
     ----------
     stack : Stack
         The stack.
-    machine : str
+    machine : Machine
         Machine.
+    caps : Electrode
+        Caps fitted on it now.
     joint : Joint or None
         The joint it is for, if any.
     key : str
@@ -31,41 +36,62 @@ class Target:
     """
 
     stack: Stack
-    machine: str
+    machine: Machine
+    caps: Electrode
     joint: Joint | None
     key: str
 
 
 def ask_target(session: Session) -> Target | None:
     """Ask for a joint of an open job, or for a free stack and a machine."""
-    stored = {
-        f"{each.joint.job} · {each.joint.name}": (each.id, each.joint)
-        for job in session.log.jobs()
-        for each in session.log.joints(job)
-    }
-    options = [*stored, FREE]
-    before = st.session_state.get("target")
+    open_jobs = set(session.log.jobs())
+    joints = {s.id: s.joint for s in session.log.joints() if s.joint.job in open_jobs}
+    options = [*sorted(joints, reverse=True), _FREE]
+    before = int(st.query_params.get("joint", "-1")) if _is_number() else -1
+
+    def words(number: int) -> str:
+        if number == _FREE:
+            return "another stack …"
+        return f"{joints[number].job} · {joints[number].name}"
+
     chosen = st.selectbox(
         "For which joint?",
         options,
         index=options.index(before) if before in options else 0,
-        key=f"target-box·{len(options)}",
+        format_func=words,
+        key=f"target·{len(options)}·{before}",
     )
-    st.session_state["target"] = chosen
-    if chosen in stored:
-        number, joint = stored[chosen]
-        return Target(joint.stack, joint.machine, joint, f"joint{number}")
+    if chosen != before:
+        # In the address, so that a reload comes back to the same joint.
+        st.query_params["joint"] = str(chosen)
+    if chosen != _FREE:
+        joint = joints[chosen]
+        return _with_caps(session, joint.stack, joint.machine, joint, f"joint{chosen}")
     return _free_target(session)
+
+
+def _is_number() -> bool:
+    return st.query_params.get("joint", "").isdecimal()
 
 
 def _free_target(session: Session) -> Target | None:
     names = [machine.name for machine in session.log.machines()]
     if not names:
-        st.info("No machine is entered yet: add one under Shop set-up.")
+        st.info(NO_MACHINE)
         return None
     machine = st.selectbox("Machine", names, key="free·machine")
     adhesives = [adhesive.name for adhesive in session.log.adhesives()]
     stack = ask_stack("free", session.units, adhesives)
     if stack is None:
         return None
-    return Target(stack, machine, None, f"free{stack.title()}{machine}")
+    return _with_caps(session, stack, machine, None, f"free{stack.title()}{machine}")
+
+
+def _with_caps(
+    session: Session, stack: Stack, machine: str, joint: Joint | None, key: str
+) -> Target | None:
+    caps = session.log.bench(machine).electrode
+    if caps is None:
+        st.warning(f"Say which caps are fitted on {machine} first: Shop set-up, Machines.")
+        return None
+    return Target(stack, session.log.machine(machine), caps, joint, key)

@@ -6,8 +6,7 @@ colour-blind eyes (Okabe and Ito's pair, darkened for contrast).
 
 import streamlit as st
 
-INK, PAPER, LINE = "#1b2430", "#f7f5f0", "#d5cfc2"
-ACCENT, GOOD, BAD, DOUBT = "#0f5a63", "#0b4f8a", "#a63a00", "#6b5200"
+ACCENT, GOOD, BAD = "#0f5a63", "#0b4f8a", "#a63a00"
 
 _STYLE = """
 <style>
@@ -77,6 +76,25 @@ h2 { font-size: 1.25rem !important; } h3 { font-size: 1.05rem !important; }
 .clocks .bad { border-left: 10px double var(--bad); }
 .fence { border-top: 1px solid var(--line); color: var(--soft); font-size: .86rem;
         padding-top: .5rem; margin-top: 1.2rem; }
+.card.trial { border: 2px dashed var(--soft); }
+.tag { background: #ffd24a; color: #1b2430; font-weight: 750; padding: .1rem .5rem;
+        border-radius: 4px; text-transform: uppercase; letter-spacing: .03em; font-size: .86rem; }
+[data-testid="stAlertContainer"] { background: #fff !important; color: #1b2430 !important;
+        border: 1px solid var(--line); border-left: 10px solid var(--accent); border-radius: 6px; }
+[data-testid="stAlertContainer"] p { color: #1b2430 !important; }
+[data-testid="stAlertContainer"]:has([data-testid="stAlertContentError"]) {
+        border-left: 10px double var(--bad); font-weight: 600; }
+[data-testid="stAlertContainer"]:has([data-testid="stAlertContentWarning"]) {
+        border-left: 10px dotted var(--doubt); }
+.st-key-daily { display: none; }
+@media (max-width: 640px) {
+  .st-key-daily { display: flex; position: fixed; left: 0; right: 0; bottom: 0; z-index: 99;
+        background: #1b2430; padding: .3rem .6rem; justify-content: space-around; }
+  .st-key-daily a { min-height: 48px; min-width: 30vw; justify-content: center; }
+  .st-key-daily a p, .st-key-daily a span { color: #fff !important; font-weight: 700; }
+  [data-testid="stMainBlockContainer"] { padding-bottom: 6rem; }
+  .dials { grid-template-columns: repeat(3, 1fr); } .dials b { font-size: 1.6rem; }
+}
 @media print { header, [data-testid="stSidebar"], .stButton, .stPopover { display: none; } }
 </style>
 """

@@ -6,36 +6,37 @@ from dataclasses import replace
 
 import streamlit as st
 
-from advisor.coupons.coupon import InterfaceResult
 from advisor.coupons.joint import LoggedCoupon
+from advisor.errors import AdvisorError
 from advisor.pages.parts.cards import coupon_line
 from advisor.pages.parts.entry import attempt
-from advisor.pages.parts.result_entry import FLAGS, ask_flags, ask_results
+from advisor.pages.parts.result_entry import FLAGS, ask_flags, ask_results, results_from
 from advisor.pages.session import Session
-from advisor.units import Calibration
 
 
-def revise(session: Session, recent: list[LoggedCoupon], calibration: Calibration) -> None:
-    """Draw the entry for one of the newest coupons, or for any number."""
-    numbers = [logged.number for logged in recent]
-    number = st.number_input("Coupon number", value=numbers[0], min_value=1, step=1)
-    found = next((each for each in recent if each.number == number), None)
-    if found is None and not attempt(lambda: session.log.coupon(int(number)), ""):
+def revise(session: Session, recent: list[LoggedCoupon]) -> None:
+    """Draw the entry for the newest coupon, or for any number."""
+    number = st.number_input("Coupon number", value=recent[0].number, min_value=1, step=1)
+    try:
+        logged = session.log.coupon(int(number))
+    except AdvisorError as error:
+        st.error(str(error))
         return
-    logged = found or session.log.coupon(int(number))
-    st.markdown(coupon_line(logged, session.units, calibration))
+    st.markdown(coupon_line(logged, session))
     for revision in session.log.history(logged.number)[1:]:
         st.caption(
             f"Revision {revision.logged.revision}, {revision.at.astimezone():%Y-%m-%d %H:%M}, "
             f"{revision.by}: {revision.why}"
         )
-    _form(session, logged)
+    if not logged.voided:
+        _form(session, logged)
 
 
 def _form(session: Session, logged: LoggedCoupon) -> None:
     coupon, key = logged.coupon, f"revise·{logged.number}·{logged.revision}"
-    with st.form(key, border=False):
-        typed = ask_results(session.units, coupon.stack, key, coupon.results)
+    with st.form(key, border=False, enter_to_submit=False):
+        of_what = f" of #{logged.number}"
+        typed = ask_results(session.units, coupon.stack, key, coupon.results, of_what)
         flags = ask_flags(key, {name: getattr(coupon, name) for name in FLAGS})
         why = st.text_input("Reason for the correction or the void", key=f"{key}·why")
         left, right = st.columns(2)
@@ -47,7 +48,7 @@ def _form(session: Session, logged: LoggedCoupon) -> None:
     def correct() -> None:
         new = replace(
             coupon,
-            results=tuple(InterfaceResult(*each) for each in typed),
+            results=results_from(typed),
             expulsion=flags["expulsion"],
             edge_weld=flags["edge_weld"],
             cracks=flags["cracks"],
