@@ -76,8 +76,14 @@ def add_joint(page, name, state, first):
 def log_coupon(page, small, large):
     fill(page, "Smallest ⌀ [mm]", small)
     fill(page, "Largest ⌀ [mm]", large)
+    page.get_by_role("radio", name="button pulled").first.click()
     page.get_by_role("button", name="Judge and keep").click()
-    expect(page.get_by_text("Kept.")).to_be_visible()
+    return page.get_by_role("dialog")
+
+
+def go_on(page):
+    page.get_by_role("button", name="Same setting again").click()
+    expect(page.get_by_role("dialog")).to_have_count(0)
     settled(page)
 
 
@@ -96,12 +102,15 @@ def test_wet_is_missing_then_covered_and_cured_stays_missing(bonded_shop):
     page.get_by_role("link", name="Log a coupon").click()
     expect(page.get_by_role("heading", name="Log a coupon")).to_be_visible()
     settled(page)
-    log_coupon(page, 4.4, 4.8)
-    expect(page.get_by_text("4.6 mm against 4.00 mm = 4√1: pass by 0.6 mm")).to_be_visible()
-    expect(page.get_by_text("Next setting for a coupon, not for the vehicle")).to_be_visible()
+    verdict = log_coupon(page, 4.4, 4.8)
+    expect(verdict).to_contain_text("PASS")
+    expect(verdict).to_contain_text("4.6 mm against 4.00 mm = 4√1: pass by 0.6 mm")
+    expect(verdict).to_contain_text("1 of 2 passing coupons in a row")
+    go_on(page)
     expect(page.get_by_text(MISSING)).to_be_visible()
-    expect(page.get_by_text("1 of 2 passing coupons in a row")).to_be_visible()
-    log_coupon(page, 4.5, 4.9)
+    verdict = log_coupon(page, 4.5, 4.9)
+    expect(verdict).to_contain_text("bonded joint covered")
+    go_on(page)
     expect(page.get_by_text("bonded joint covered")).to_be_visible()
     expect(page.get_by_text(MISSING)).to_have_count(0)
 
@@ -122,8 +131,15 @@ def test_a_failing_coupon_says_by_how_much_and_what_next(bonded_shop):
     page = bonded_shop
     page.get_by_role("link", name="Log a coupon").click()
     settled(page)
-    log_coupon(page, 3.4, 3.8)
-    expect(page.get_by_text("3.6 mm against 4.00 mm = 4√1: fail by 0.4 mm")).to_be_visible()
+    verdict = log_coupon(page, 3.4, 3.8)
+    expect(verdict).to_contain_text("FAIL")
+    expect(verdict).to_contain_text("3.6 mm against 4.00 mm = 4√1: fail by 0.4 mm")
+    before = page.get_by_label("Current [kA]").input_value()
+    page.get_by_role("button", name="Weld the next coupon with this setting").click()
+    expect(page.get_by_role("dialog")).to_have_count(0)
+    settled(page)
+    # The small button asks for more current, and the boxes hold it.
+    assert float(page.get_by_label("Current [kA]").input_value()) > float(before)
     expect(page.get_by_text(MISSING)).to_be_visible()
 
 
@@ -134,6 +150,7 @@ def test_bad_input_is_told_and_nothing_typed_is_lost(bonded_shop):
     fill(page, "Force [kN]", 9)
     fill(page, "Smallest ⌀ [mm]", 5.2)
     fill(page, "Largest ⌀ [mm]", 4.3)
+    page.get_by_role("radio", name="button pulled").first.click()
     page.get_by_role("button", name="Judge and keep").click()
     expect(
         page.get_by_text("the smallest diameter, 5.2 mm, is larger than the largest, 4.3 mm")
