@@ -131,15 +131,17 @@ def test_a_failing_coupon_says_by_how_much_and_what_next(bonded_shop):
     page = bonded_shop
     page.get_by_role("link", name="Log a coupon").click()
     settled(page)
+    current = page.get_by_label("Current [kA]", exact=True)
+    before = float(current.input_value())
     verdict = log_coupon(page, 3.4, 3.8)
     expect(verdict).to_contain_text("FAIL")
     expect(verdict).to_contain_text("3.6 mm against 4.00 mm = 4√1: fail by 0.4 mm")
-    before = page.get_by_label("Current [kA]").input_value()
     page.get_by_role("button", name="Weld the next coupon with this setting").click()
     expect(page.get_by_role("dialog")).to_have_count(0)
     settled(page)
     # The small button asks for more current, and the boxes hold it.
-    assert float(page.get_by_label("Current [kA]").input_value()) > float(before)
+    expect(current).to_have_count(1)
+    assert float(current.input_value()) > before
     expect(page.get_by_text(MISSING)).to_be_visible()
 
 
