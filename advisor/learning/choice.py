@@ -32,7 +32,7 @@ class Choice:
     current_kA, weld_ms, force_kN : float
         The setting, as the machine can dial it. [kA], [ms], [kN]
     size_mm, low_mm, high_mm, minimum_mm, chance : float
-        As `MachineModel.predict` gives them.
+        As `MachineModel.predict` gives them. [mm]
     reach : Reach
         Currents that could be tried.
     is_flat : bool

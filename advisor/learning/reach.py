@@ -129,7 +129,13 @@ class Reach:
         return steps or [self.high_kA]
 
     def ends_at(self, current_kA: float) -> bool:
-        """Whether there is no step above a current."""
+        """Say whether there is no step above a current.
+
+        Parameters
+        ----------
+        current_kA : float
+            The current. [kA]
+        """
         return current_kA >= self.currents_kA[-1]
 
 

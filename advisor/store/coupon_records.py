@@ -54,7 +54,11 @@ class CouponRecords(ShopRecords, Joints, CouponReading):
         return self.coupon(numbers[0])
 
     def import_coupons(
-        self, new: Sequence[Coupon], by: str, now: datetime | None = None
+        self,
+        new: Sequence[Coupon],
+        by: str,
+        now: datetime | None = None,
+        origin: str = IMPORTED,
     ) -> list[int]:
         """Keep many coupons in one transaction, or none of them.
 
@@ -73,7 +77,7 @@ class CouponRecords(ShopRecords, Joints, CouponReading):
         """
         if not new:
             raise InputError("there is no coupon to import")
-        return self._add(new, by, now or datetime.now(UTC), origin=IMPORTED)
+        return self._add(new, by, now or datetime.now(UTC), origin=origin)
 
     def _unknown(self, connection: Connection, new: Sequence[Coupon]) -> list[Coupon]:
         """Return the coupons that no revision in the log equals."""

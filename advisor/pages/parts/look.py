@@ -90,7 +90,9 @@ h2 { font-size: 1.25rem !important; } h3 { font-size: 1.05rem !important; }
 @media (max-width: 640px) {
   .st-key-daily { display: flex; position: fixed; left: 0; right: 0; bottom: 0; z-index: 99;
         background: #1b2430; padding: .3rem .6rem; justify-content: space-around; }
-  .st-key-daily a { min-height: 48px; min-width: 30vw; justify-content: center; }
+  .st-key-daily { flex-wrap: nowrap !important; gap: .2rem; }
+  .st-key-daily > div { flex: 1 1 0; min-width: 0; width: auto !important; }
+  .st-key-daily a { min-height: 48px; justify-content: center; }
   .st-key-daily a p, .st-key-daily a span { color: #fff !important; font-weight: 700; }
   [data-testid="stMainBlockContainer"] { padding-bottom: 6rem; }
   .dials { grid-template-columns: repeat(3, 1fr); } .dials b { font-size: 1.6rem; }
