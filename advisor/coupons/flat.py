@@ -14,23 +14,13 @@ from advisor.errors import InputError
 from advisor.units import parse_number
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.failure import FailureType, TestType
-from advisor.weld.setting import Setting
+from advisor.weld.setting import NUMBERS, Setting
 from advisor.weld.sheet import Sheet, SteelFamily, Surface
 from advisor.weld.stack import AdhesiveState, Bond, Stack
 
 SHEETS = 4
 T = TypeVar("T")
 
-_SETTING_NUMBERS = (
-    "current_kA",
-    "weld_ms",
-    "force_kN",
-    "squeeze_ms",
-    "hold_ms",
-    "pause_ms",
-    "pre_current_kA",
-    "pre_ms",
-)
 _FLAGS = ("expulsion", "edge_weld", "cracks")
 
 
@@ -42,7 +32,7 @@ def _columns() -> tuple[str, ...]:
     for n in range(1, SHEETS):
         names += [f"bond{n}_adhesive", f"bond{n}_state"]
     names += ["cap_shape", "face_mm", "cap_material", "welds_since_dressing"]
-    names += [*_SETTING_NUMBERS, "pulses"]
+    names += [*NUMBERS, "pulses"]
     for n in range(1, SHEETS):
         names += [f"interface{n}_{part}" for part in ("smallest_mm", "largest_mm", "failure")]
     return (*names, *_FLAGS, "notes")
@@ -79,7 +69,7 @@ def to_row(coupon: Coupon) -> dict[str, str]:
         pulses=str(coupon.setting.pulses),
         notes=coupon.notes,
     )
-    row.update({name: repr(getattr(coupon.setting, name)) for name in _SETTING_NUMBERS})
+    row.update({name: repr(getattr(coupon.setting, name)) for name in NUMBERS})
     row.update({name: "yes" if getattr(coupon, name) else "no" for name in _FLAGS})
     for n, sheet in enumerate(coupon.stack.sheets, start=1):
         row[f"sheet{n}_thickness_mm"] = repr(sheet.thickness_mm)
@@ -135,8 +125,7 @@ def from_row(row: Mapping[str, str]) -> Coupon:
         setting=Setting(
             pulses=_whole(cells, "pulses") or 1,
             **{
-                name: _number(cells, name, None if i < 3 else 0.0)
-                for i, name in enumerate(_SETTING_NUMBERS)
+                name: _number(cells, name, None if i < 3 else 0.0) for i, name in enumerate(NUMBERS)
             },
         ),
         results=tuple(_result(cells, n) for n in range(1, count)),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from advisor.bonding.preparation import MARK, PREPARATION
+from advisor.bonding.preparation import MARK, PREPARATION, SPACING
 from advisor.coupons.coverage import Coverage, CoverState
 from advisor.coupons.joint import Joint
 from advisor.pages.parts.cards import bullets, coupon_line, joint_card
@@ -49,7 +49,7 @@ def _joint(session: Session, state: JointState) -> None:
             st.markdown(f"**Before it is closed** ({MARK})")
             st.html(bullets(PREPARATION))
         else:
-            st.html(bullets((PREPARATION[3],)))
+            st.html(bullets((SPACING,)))
 
 
 def _release(session: Session, state: JointState) -> None:

@@ -70,7 +70,7 @@ def _first_setting(session: Session, target: Target) -> tuple[Setting | None, st
     if before is not None:
         return before.coupon.setting, f"Setting as on coupon #{before.number}."
     try:
-        suggestion = advice(session, target)
+        suggestion = advice(session, target).suggestion
     except AdvisorError as refusal:
         return None, str(refusal)
     return suggestion.setting, f"First coupon of this stack; start from {suggestion.basis}."
@@ -170,7 +170,7 @@ def _verdict(session: Session, target: Target, number: int) -> None:
 
 def _next(session: Session, target: Target, logged: LoggedCoupon) -> None:
     try:
-        suggestion = advice(session, target)
+        suggestion = advice(session, target).suggestion
     except AdvisorError as refusal:
         st.info(str(refusal))
         return

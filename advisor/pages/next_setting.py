@@ -12,9 +12,9 @@ from advisor.coupons.rules import JudgingRules
 from advisor.coupons.verdict import weakest_size_mm
 from advisor.errors import AdvisorError
 from advisor.learning.model import MachineModel
-from advisor.learning.suggestion import Suggestion, suggest
+from advisor.learning.suggestion import Suggestion
 from advisor.pages.parts import charts
-from advisor.pages.parts.advice import fitted_model, show_joint
+from advisor.pages.parts.advice import Advice, advice, show_joint
 from advisor.pages.parts.cards import bullets, coupon_setting_card
 from advisor.pages.parts.joint_choice import Target, ask_target
 from advisor.pages.session import Session
@@ -39,15 +39,13 @@ def show(session: Session) -> None:
 
 
 def _advice(session: Session, target: Target) -> None:
-    model, coupons = fitted_model(session, target.machine.name)
-    rules = session.log.rules()
     try:
-        suggestion = suggest(model, target.stack, target.machine, target.caps, rules, coupons)
+        found = advice(session, target)
     except AdvisorError as refusal:
         st.warning(f"No setting from this tool: {refusal}")
         return
-    _answer(session, target, suggestion)
-    _chart(session, target, model, coupons, suggestion.setting)
+    _answer(session, target, found.suggestion)
+    _chart(session, target, found)
     with st.expander("Cautions at the machine"):
         st.html(bullets(AT_THE_MACHINE))
 
@@ -74,18 +72,13 @@ def _percent(chance: float) -> str:
     return "under 1 %" if chance < 0.01 else f"{chance:.0%}"
 
 
-def _chart(
-    session: Session,
-    target: Target,
-    model: MachineModel,
-    coupons: list[LoggedCoupon],
-    setting: Setting,
-) -> None:
+def _chart(session: Session, target: Target, found: Advice) -> None:
+    setting = found.suggestion.setting
     st.subheader("Size against current, at this time and force")
     current_unit, size_unit = session.units.unit("current"), session.units.unit("diameter")
-    curve = _in_units(_curve(target, model, setting), current_unit, size_unit)
-    judging = session.log.rules().judging
-    tested = _in_units(_tested(target, coupons, judging), current_unit, size_unit)
+    curve = _in_units(_curve(target, found.model, setting), current_unit, size_unit)
+    tested = _tested(target, found.coupons, found.rules.judging)
+    tested = _in_units(tested, current_unit, size_unit)
     st.altair_chart(
         charts.size_against_current(curve, tested, current_unit, size_unit),
         width="stretch",

@@ -69,8 +69,9 @@ def _framed(name: str) -> Callable[[], None]:
         except AdvisorError as error:
             st.error(str(error))
             return
-        _head(session)
-        if session.log.is_empty() and name != "files":
+        empty = session.log.is_empty()
+        _head(session, empty=empty)
+        if empty and name != "files":
             welcome.show(session)
         else:
             PAGES[name][1](session)
@@ -80,18 +81,19 @@ def _framed(name: str) -> Callable[[], None]:
     return page
 
 
-def _head(session: Session) -> None:
-    if session.log.is_demo:
+def _head(session: Session, *, empty: bool) -> None:
+    is_demo = session.log.is_demo
+    if is_demo:
         st.html('<div class="ribbon">DEMO – an invented shop; nothing here is a real record</div>')
     with st.container(horizontal=True, vertical_alignment="center", key="head"):
-        if not session.log.is_empty():
+        if not empty:
             _person(session)
         with st.popover("Units"):
             _units(session)
-        if session.log.is_demo and st.button("Leave the demo"):
+        if is_demo and st.button("Leave the demo"):
             enter_demo(False)
             st.rerun()
-    if not session.log.is_empty():
+    if not empty:
         strip(session)
     said = st.session_state.pop("said", None)
     if said:

@@ -11,7 +11,6 @@ from sqlalchemy import insert, select
 from advisor.coupons.coverage import Coverage, assess
 from advisor.coupons.joint import Joint
 from advisor.coupons.release import Evidence, Release, release_joint, reopened
-from advisor.errors import RecordError
 from advisor.store import rows
 from advisor.store.coupon_records import CouponRecords
 from advisor.store.joints import StoredJoint
@@ -103,10 +102,7 @@ class Releases(CouponRecords):
             No such joint, or it is not covered now; nothing is recorded.
         """
         now = now or datetime.now(UTC)
-        stored = next((each for each in self.joints() if each.id == joint_id), None)
-        if stored is None:
-            raise RecordError(f"no joint has the number {joint_id}")
-        new = release_joint(self.coverage(stored.joint, now), by, now, note)
+        new = release_joint(self.coverage(self.joint(joint_id).joint, now), by, now, note)
         with self._writing(by) as connection:
             connection.execute(
                 insert(release).values(

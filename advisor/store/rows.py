@@ -19,12 +19,11 @@ from advisor.coupons.rules import (
     ShopRules,
 )
 from advisor.coupons.verdict import Outcome, Reason, Verdict
-from advisor.store.schema import SETTING_NUMBERS
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.failure import FailureType, TestType
 from advisor.weld.machine import Machine
 from advisor.weld.published import Schedule
-from advisor.weld.setting import Setting
+from advisor.weld.setting import NUMBERS, Setting
 from advisor.weld.sheet import Sheet, SteelFamily, Surface
 from advisor.weld.size import GoverningRule, SizeRule
 from advisor.weld.stack import AdhesiveState, Bond, Stack
@@ -149,7 +148,7 @@ def coupon_values(coupon: Coupon) -> dict[str, Any]:
         "face_mm": coupon.electrode.face_mm,
         "cap_material": coupon.electrode.material,
         "welds_since_dressing": coupon.welds_since_dressing,
-        **{name: getattr(coupon.setting, name) for name in SETTING_NUMBERS},
+        **{name: getattr(coupon.setting, name) for name in NUMBERS},
         "pulses": coupon.setting.pulses,
         "test": coupon.test.value,
         "expulsion": coupon.expulsion,
@@ -194,7 +193,7 @@ def coupon_from(row: Row, results: Sequence[InterfaceResult]) -> Coupon:
         machine=row["machine"],
         electrode=Electrode(CapShape.of(row["cap_shape"]), row["face_mm"], row["cap_material"]),
         stack=stack_from(row["body"], turned_over=row["turned_over"]),
-        setting=Setting(pulses=row["pulses"], **{name: row[name] for name in SETTING_NUMBERS}),
+        setting=Setting(pulses=row["pulses"], **{name: row[name] for name in NUMBERS}),
         results=tuple(results),
         test=TestType.of(row["test"]),
         expulsion=row["expulsion"],

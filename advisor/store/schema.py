@@ -26,6 +26,8 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
+from advisor.weld.setting import NUMBERS
+
 metadata = MetaData(
     naming_convention={
         "ix": "ix_%(column_0_label)s",
@@ -201,17 +203,6 @@ coupon = Table(
     UniqueConstraint("shop_id", "number"),
 )
 
-SETTING_NUMBERS = (
-    "current_kA",
-    "weld_ms",
-    "force_kN",
-    "squeeze_ms",
-    "hold_ms",
-    "pause_ms",
-    "pre_current_kA",
-    "pre_ms",
-)
-
 coupon_revision = Table(
     "coupon_revision",
     metadata,
@@ -229,7 +220,7 @@ coupon_revision = Table(
     _number("face_mm"),
     _text("cap_material"),
     Column("welds_since_dressing", Integer),
-    *(_number(name) for name in SETTING_NUMBERS),
+    *(_number(name) for name in NUMBERS),
     Column("pulses", Integer, nullable=False),
     _text("test", 20),
     _flag("expulsion"),

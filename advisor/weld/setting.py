@@ -8,6 +8,17 @@ from advisor.errors import InputError
 
 #: Two settings are the same when they agree to half a step of a machine's dial.
 CURRENT_STEP_KA, TIME_STEP_MS, FORCE_STEP_KN = 0.1, 1.0, 0.1
+#: Fields of a setting that are measured numbers, the three that are always given first.
+NUMBERS = (
+    "current_kA",
+    "weld_ms",
+    "force_kN",
+    "squeeze_ms",
+    "hold_ms",
+    "pause_ms",
+    "pre_current_kA",
+    "pre_ms",
+)
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime
 
 import streamlit as st
@@ -9,6 +10,7 @@ import streamlit as st
 from advisor.bonding.clock import disagreement
 from advisor.coupons.coverage import CURED_WITHOUT_TEST, Coverage, CoverState
 from advisor.coupons.joint import LoggedCoupon
+from advisor.coupons.rules import ShopRules
 from advisor.learning.model import MachineModel
 from advisor.learning.suggestion import Suggestion, suggest
 from advisor.pages.parts.cards import joint_card
@@ -18,17 +20,34 @@ from advisor.weld.cautions import CURED
 from advisor.weld.stack import AdhesiveState
 
 
-def fitted_model(session: Session, machine: str) -> tuple[MachineModel, list[LoggedCoupon]]:
-    """Return the model of one machine, fitted to its own coupons, and those coupons."""
-    coupons = session.log.coupons_for_learning(machine)
-    return MachineModel(session.log.rules()).fit(coupons), coupons
+@dataclass(frozen=True)
+class Advice:
+    """A suggestion, and what it was drawn from.
+
+    Parameters
+    ----------
+    suggestion : Suggestion
+        The next setting to try on a coupon.
+    model : MachineModel
+        The model of the machine, fitted to `coupons`.
+    coupons : list of LoggedCoupon
+        The machine's coupons that count.
+    rules : ShopRules
+        The shop's rules.
+    """
+
+    suggestion: Suggestion
+    model: MachineModel
+    coupons: list[LoggedCoupon]
+    rules: ShopRules
 
 
-def advice(session: Session, target: Target) -> Suggestion:
+def advice(session: Session, target: Target) -> Advice:
     """Return the next setting to try on a coupon; `NoAdviceError` says why there is none."""
-    model, coupons = fitted_model(session, target.machine.name)
-    rules = session.log.rules()
-    return suggest(model, target.stack, target.machine, target.caps, rules, coupons)
+    coupons, rules = session.log.coupons_for_learning(target.machine.name), session.log.rules()
+    model = MachineModel(rules).fit(coupons)
+    found = suggest(model, target.stack, target.machine, target.caps, rules, coupons)
+    return Advice(found, model, coupons, rules)
 
 
 def last_coupon(session: Session, target: Target) -> LoggedCoupon | None:

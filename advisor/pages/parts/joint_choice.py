@@ -44,8 +44,7 @@ class Target:
 
 def ask_target(session: Session) -> Target | None:
     """Ask for a joint of an open job, or for a free stack and a machine."""
-    open_jobs = set(session.log.jobs())
-    joints = {s.id: s.joint for s in session.log.joints() if s.joint.job in open_jobs}
+    joints = {s.id: s.joint for s in session.log.joints(open_only=True)}
     options = [*sorted(joints, reverse=True), _FREE]
     before = int(st.query_params.get("joint", "-1")) if _is_number() else -1
 
