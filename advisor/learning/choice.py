@@ -3,24 +3,28 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
 from advisor.learning.features import Floats
-from advisor.learning.model import MachineModel
-from advisor.learning.reach import Question, Reach
+from advisor.learning.model import SETTING_COLUMNS
+from advisor.learning.reach import Ground, Question, Reach
+from advisor.learning.sound import Outlook
 
-#: Size aimed at: 5√t is the published set-up target (TWI FAQ). A shop whose minimum comes near it
-#: or above still wants about one weld-to-weld scatter (10 %) of margin. Not more: the window ends
-#: where metal is thrown out.
-TARGET_K, LEAST_MARGIN = 5.0, 1.1
-#: Share of the aim that counts as reached: a step of the dial moves the size by about 1 %.
-REACHED = 0.98
+#: Chances of a sound weld this near the best count as equal; the one nearest the table, or nearest
+#: what passed on the ground, wins.
+EQUAL = 0.02
+#: Chance of a sound weld that makes a current part of the window.
+WINDOW = 0.9
+#: Chance of a sound weld that is enough: no coupon is needed to make it higher.
+ENOUGH = 0.95
 #: Below this slope of log size over log current, more current is no remedy.
 FLAT = 0.1
+#: Smallest size that such a slope is taken from. [mm]
+_LEAST_MM = 0.1
 
 
 @dataclass(frozen=True)
@@ -33,10 +37,17 @@ class Choice:
         The setting, as the machine can dial it. [kA], [ms], [kN]
     size_mm, low_mm, high_mm, minimum_mm, chance : float
         As `MachineModel.predict` gives them. [mm]
+    chance_expulsion, chance_sound : float
+        As `Outlook.chances` gives them.
+    window_kA : tuple of float or None
+        Lowest and highest current in reach, at this time and force, where the chance of a sound
+        weld is at least `WINDOW`; None where it is nowhere. [kA]
     reach : Reach
         Currents that could be tried.
     is_flat : bool
         Size hardly follows current in these coupons, so the published current was kept.
+    wants_more, wants_less : bool
+        The chance is not yet `ENOUGH` and still rises at the top or bottom of the reach.
     """
 
     current_kA: float
@@ -47,99 +58,155 @@ class Choice:
     high_mm: float
     minimum_mm: float
     chance: float
+    chance_expulsion: float
+    chance_sound: float
+    window_kA: tuple[float, float] | None
     reach: Reach
     is_flat: bool
+    wants_more: bool
+    wants_less: bool
 
 
-def choose(model: MachineModel, asked: Question, allowed: Reach) -> Choice:
-    """Choose the current whose predicted size at the weakest interface is nearest the aim.
+def choose(outlook: Outlook, asked: Question, allowed: Sequence[Reach]) -> Choice:
+    """Choose the setting with the highest chance of a sound weld, set-point error included.
 
-    Published weld time and force are kept; only where the machine's largest current still falls
-    short is the time lengthened, as little as reaches the aim.
+    On each ground its weld time and force are kept; only where the chance still rises at the
+    machine's largest current is the time lengthened, as little as serves. The first ground as good
+    as the best wins.
 
     Parameters
     ----------
-    model : MachineModel
-        Model of the machine.
+    outlook : Outlook
+        Models of the machine.
     asked : Question
         What a setting is wanted for.
-    allowed : Reach
-        Currents that may be tried.
+    allowed : sequence of Reach
+        Currents that may be tried, ground by ground.
 
     Returns
     -------
     Choice
         The setting and its prediction.
     """
-    first = asked.machine.round_time(asked.start.weld_ms)
-    best = _at_time(model, asked, allowed, first, allowed.currents_kA)
-    if allowed.stop != "machine" or not allowed.ends_at(best.current_kA):
-        return best
-    for weld_ms in _longer(asked, first):
-        if not falls_short(asked, best):
-            break
-        longer = _at_time(model, asked, allowed, weld_ms, allowed.currents_kA[-1:])
-        if longer.size_mm > best.size_mm:
-            best = replace(longer, is_flat=best.is_flat)
-    return best
+    choices = [_choose_on(outlook, asked, each) for each in allowed]
+    best = max(steady for steady, _ in choices)
+    return next(choice for steady, choice in choices if steady >= best - EQUAL)
 
 
-def falls_short(asked: Question, choice: Choice) -> bool:
-    """Whether the predicted size does not reach the aim."""
-    return choice.size_mm < REACHED * aim_mm(asked, choice.minimum_mm)
+def _choose_on(outlook: Outlook, asked: Question, allowed: Reach) -> tuple[float, Choice]:
+    """Return the best choice on one ground and its chance, set-point error included."""
+    settings = at_time(allowed, allowed.ground.weld_ms)
+    steady = _steady(outlook, asked, settings)
+    flat = _slope(outlook, asked, settings) < FLAT
+    best = _nearest_home(allowed.ground, settings, steady, everywhere=flat)
+    ends = {best} if flat else {best, int(np.argmax(steady))}
+    chance = float(steady[best])
+    if allowed.stop == "machine" and best == len(settings) - 1:
+        settings = at_time(allowed, _longer(outlook, asked, settings[-1], float(steady[-1])))
+    return chance, _choice(outlook, asked, allowed, settings, best, ends, flat)
 
 
-def overshoots(asked: Question, choice: Choice) -> bool:
-    """Whether the predicted size is past the aim."""
-    return choice.size_mm > aim_mm(asked, choice.minimum_mm) / REACHED
+def at_time(allowed: Reach, weld_ms: float) -> Floats:
+    """Return every current in reach at one weld time and the ground's force.
+
+    Parameters
+    ----------
+    allowed : Reach
+        Currents that may be tried.
+    weld_ms : float
+        Weld time. [ms]
+
+    Returns
+    -------
+    ndarray of shape (n_currents, 3)
+        Current, weld time and force, lowest current first. [kA], [ms], [kN]
+    """
+    currents = np.array(allowed.currents_kA)
+    rest = np.ones_like(currents)
+    return np.column_stack([currents, weld_ms * rest, allowed.ground.force_kN * rest])
 
 
-def _longer(asked: Question, first_ms: float) -> Iterator[float]:
+def _nearest_home(ground: Ground, settings: Floats, steady: Floats, *, everywhere: bool) -> int:
+    """Return the index of the current nearest the ground's among those as good as the best."""
+    best = float(steady.max())
+    # Where every chance is small, two hundredths are no longer a small difference.
+    good = np.ones_like(steady, bool) if everywhere else steady >= best - EQUAL * min(1, 2 * best)
+    away = np.abs(np.log(settings[:, 0] / ground.current_kA))
+    return int(np.argmin(np.where(good, away, np.inf)))
+
+
+def _steady(outlook: Outlook, asked: Question, settings: Floats) -> Floats:
+    return outlook.steady_sound(asked.stack, asked.electrode, settings)
+
+
+def _longer(outlook: Outlook, asked: Question, last: Floats, steady: float) -> float:
+    """Return the shortest weld time as good as the best at the largest current. [ms]."""
     step = asked.machine.time_step_ms
-    count = math.floor((asked.longest_ms - first_ms) / step + 1e-9)
-    return (asked.machine.round_time(first_ms + i * step) for i in range(1, count + 1))
+    count = math.floor((asked.longest_ms - last[1]) / step + 1e-9)
+    times = [asked.machine.round_time(last[1] + i * step) for i in range(1, count + 1)]
+    if not times:
+        return float(last[1])
+    settings = np.array([[last[0], weld_ms, last[2]] for weld_ms in times])
+    chances = _steady(outlook, asked, settings)
+    if chances.max() <= steady + EQUAL:
+        return float(last[1])
+    return times[int(np.argmax(chances >= chances.max() - EQUAL))]
 
 
-def aim_mm(asked: Question, minimum_mm: float) -> float:
-    """Return the size aimed at, from the minimum at the same interface. [mm]."""
-    return minimum_mm * max(TARGET_K / asked.rules.judging.size.k, LEAST_MARGIN)
-
-
-def is_lengthened(asked: Question, choice: Choice) -> bool:
-    """Whether the weld is longer than published because the machine gives no more current."""
-    return choice.weld_ms > asked.machine.round_time(asked.start.weld_ms)
-
-
-def _at_time(
-    model: MachineModel,
+def _choice(
+    outlook: Outlook,
     asked: Question,
     allowed: Reach,
-    weld_ms: float,
-    currents_kA: Sequence[float],
+    settings: Floats,
+    best: int,
+    ends: set[int],
+    flat: bool,
 ) -> Choice:
-    settings = pd.DataFrame({"current_kA": currents_kA})
-    settings["weld_ms"], settings["force_kN"] = weld_ms, asked.force_kN
-    found = model.predict(asked.stack, asked.electrode, settings)
-    currents, sizes = settings["current_kA"].to_numpy(), found["size_mm"].to_numpy()
-    slope = _slope(currents, sizes)
-    aims = np.array([aim_mm(asked, minimum) for minimum in found["minimum_mm"]])
-    miss = (
-        np.abs(np.log(currents / asked.start.current_kA))
-        if slope < FLAT
-        else np.abs(np.log(sizes / aims))
-    )
-    best = int(np.argmin(miss))
+    current, weld_ms, force = settings[best].tolist()
+    frame = pd.DataFrame(settings[best : best + 1], columns=list(SETTING_COLUMNS))
+    found = outlook.size.predict(asked.stack, asked.electrode, frame).iloc[0]
+    chances = outlook.chances(asked.stack, asked.electrode, settings)
+    sound = chances.sound
     return Choice(
-        current_kA=float(currents[best]),
+        current_kA=current,
         weld_ms=weld_ms,
-        force_kN=asked.force_kN,
+        force_kN=force,
+        chance_expulsion=float(chances.expulsion[best]),
+        chance_sound=float(sound[best]),
+        window_kA=_window(settings[:, 0], sound),
         reach=allowed,
-        is_flat=slope < FLAT,
-        **{str(name): float(value) for name, value in found.iloc[best].items()},
+        is_flat=flat,
+        wants_more=bool(len(sound) - 1 in ends and sound[best] < ENOUGH),
+        wants_less=bool(0 in ends and sound[best] < ENOUGH),
+        **{
+            name: float(found[name])
+            for name in ("size_mm", "low_mm", "high_mm", "minimum_mm", "chance")
+        },
     )
 
 
-def _slope(currents: Floats, sizes: Floats) -> float:
-    if len(currents) < 2:
+def _window(currents: Floats, sound: Floats) -> tuple[float, float] | None:
+    """Return the unbroken run of good currents around the best one."""
+    best = int(np.argmax(sound))
+    if sound[best] < WINDOW:
+        return None
+    bad = np.flatnonzero(sound < WINDOW)
+    below, above = bad[bad < best], bad[bad > best]
+    first = int(below[-1]) + 1 if below.size else 0
+    last = int(above[0]) - 1 if above.size else len(sound) - 1
+    return float(currents[first]), float(currents[last])
+
+
+def is_lengthened(choice: Choice) -> bool:
+    """Whether the weld is longer than its ground's because the machine gives no more current."""
+    return choice.weld_ms > choice.reach.ground.weld_ms
+
+
+def _slope(outlook: Outlook, asked: Question, settings: Floats) -> float:
+    """Return the slope of log size over log current across the reach."""
+    if len(settings) < 2:
         return math.inf
-    return float(np.log(sizes[-1] / sizes[0]) / np.log(currents[-1] / currents[0]))
+    ends = pd.DataFrame(settings[[0, -1]], columns=list(SETTING_COLUMNS))
+    sizes = outlook.size.predict(asked.stack, asked.electrode, ends)["size_mm"]
+    low, high = np.maximum(sizes, _LEAST_MM)
+    return math.log(high / low) / math.log(settings[-1, 0] / settings[0, 0])

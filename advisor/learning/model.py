@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Self
+from collections.abc import Mapping, Sequence
+from copy import copy
+from typing import Self
 
 import numpy as np
 import pandas as pd
@@ -11,24 +12,35 @@ import pandas as pd
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import ShopRules
 from advisor.errors import InputError
+from advisor.learning.censoring import add_bounds
 from advisor.learning.features import (
-    FEATURES,
+    SLOPES,
     Floats,
     LeftOut,
+    Rows,
     coupon_rows,
     inputs,
+    latest_wear,
+    response_of,
     root_governing,
+    size_over_root,
 )
-from advisor.learning.prior import Prior, load_prior
+from advisor.learning.mixture import Mixture, learn, with_intercept
+from advisor.learning.pooling import with_shop
+from advisor.learning.prior import Prior, Views, load_prior
 from advisor.weld.electrode import Electrode
 from advisor.weld.stack import Stack
-
-if TYPE_CHECKING:
-    from advisor.learning.regression import ConjugateRegression
 
 #: Share of new coupons that the interval of a prediction should hold.
 LEVEL = 0.9
 SETTING_COLUMNS = ("current_kA", "weld_ms", "force_kN")
+_CURRENT = SLOPES.index("current")
+#: How much slopes differ between machines of one shop, over the widths of the prior (from memory).
+_BETWEEN_SLOPES = 0.5
+#: Smallest size over √t that the table is taken to expect anywhere. [mm^0.5]
+_LEAST_ROOT = 0.5
+#: Rows predicted at once: enough for speed, few enough to stay in the processor's cache.
+_CHUNK = 2048
 
 
 class MachineModel:
@@ -49,11 +61,14 @@ class MachineModel:
         Coupons that could not.
     machine : str
         Machine they were made on; empty when there were none.
+    n_machines : int
+        Other machines of the shop that it started from.
 
     Notes
     -----
     Before `fit`, or fitted to nothing, it predicts from the prior. The interfaces of one coupon
-    count as separate welds, which makes three-sheet coupons weigh a little too much.
+    count as separate welds, which makes three-sheet coupons weigh a little too much. A coupon
+    without a button counts as a size below `NO_BUTTON_ROOT` · √t.
     """
 
     def __init__(self, rules: ShopRules, prior: Prior | None = None) -> None:
@@ -62,15 +77,22 @@ class MachineModel:
         self.n_coupons = 0
         self.left_out = LeftOut()
         self.machine = ""
-        self._fitted: ConjugateRegression | None = None
+        self.n_machines = 0
+        self._views = self.prior.views
+        self._rows = coupon_rows((), rules)
+        self._mixture: Mixture | None = None
+        self._welds_since_dressing: int | None = None
 
-    def fit(self, coupons: Sequence[LoggedCoupon]) -> Self:
+    def fit(self, coupons: Sequence[LoggedCoupon], others: Sequence[MachineModel] = ()) -> Self:
         """Learn from the coupons of one machine.
 
         Parameters
         ----------
         coupons : sequence of LoggedCoupon
-            Coupons in any order.
+            Coupons of the machine, in any order.
+        others : sequence of MachineModel
+            Models of the shop's other machines, from which a new one starts as far as they agree
+            with it, each fitted to its own coupons alone; the machine's own is passed over.
 
         Returns
         -------
@@ -80,7 +102,8 @@ class MachineModel:
         Raises
         ------
         InputError
-            Coupons of more than one machine.
+            Coupons of more than one machine, or another model that was itself fitted with others:
+            the machines would hear their own coupons back.
         """
         machines = sorted({logged.coupon.machine for logged in coupons})
         if len(machines) > 1:
@@ -89,20 +112,55 @@ class MachineModel:
                 "learns from one machine: choose its coupons"
             )
         self.machine = machines[0] if machines else ""
-        rows = coupon_rows(coupons, self.rules)
+        taught = [each for each in others if each.n_coupons and each.machine != self.machine]
+        self.n_machines = len(taught)
+        self._views = self._starting_views(taught)
+        self._welds_since_dressing = latest_wear(
+            logged.coupon for logged in coupons if not logged.voided
+        )
+        return self._learn(coupon_rows(coupons, self.rules))
+
+    def _learn(self, rows: Rows) -> Self:
+        self._rows = rows
         self.n_coupons, self.left_out = rows.n_coupons, rows.left_out
-        self._fitted = regression_from(self.prior).fit(rows.inputs, rows.response)
+        self._mixture = mixture_from(self._views, rows)
         return self
 
-    @property
-    def regression(self) -> ConjugateRegression:
-        """The regression behind the predictions, in logarithms."""
-        if self._fitted is None:
-            nothing = coupon_rows((), self.rules)
-            self._fitted = regression_from(self.prior).fit(nothing.inputs, nothing.response)
-        return self._fitted
+    def with_another(self, logged: LoggedCoupon) -> MachineModel:
+        """Return a new model that learned from one more coupon of the machine.
 
-    def predict(self, stack: Stack, electrode: Electrode, settings: pd.DataFrame) -> pd.DataFrame:
+        Parameters
+        ----------
+        logged : LoggedCoupon
+            The coupon; electrode wear is taken from it.
+        """
+        new = copy(self)
+        new._welds_since_dressing = logged.coupon.welds_since_dressing
+        return new._learn(self._rows.joined(coupon_rows([logged], self.rules)))
+
+    def _starting_views(self, others: Sequence[MachineModel]) -> Views:
+        if any(each.n_machines for each in others):
+            raise InputError(
+                "a model of another machine was fitted with others; fit it to its own coupons alone"
+            )
+        between = [self.prior.size_at_start.sd, *_BETWEEN_SLOPES * self.prior.slope_sds]
+        return with_shop(self.prior.views, [each.mixture for each in others], np.array(between))
+
+    @property
+    def mixture(self) -> Mixture:
+        """The regressions behind the predictions of the response."""
+        if self._mixture is None:
+            self._mixture = mixture_from(self._views, self._rows)
+        return self._mixture
+
+    def predict(
+        self,
+        stack: Stack,
+        electrode: Electrode,
+        settings: pd.DataFrame,
+        *,
+        welds_since_dressing: int | None = None,
+    ) -> pd.DataFrame:
         """Predict the size of a weld without expulsion at the stack's weakest interface.
 
         Parameters
@@ -113,6 +171,9 @@ class MachineModel:
             Caps as dressed.
         settings : DataFrame of shape (n_settings, ...)
             Columns ``current_kA``, ``weld_ms``, ``force_kN``. [kA], [ms], [kN]
+        welds_since_dressing : int or None
+            Welds on the caps since they were dressed; None for as many as with the machine's newest
+            coupon.
 
         Returns
         -------
@@ -131,63 +192,109 @@ class MachineModel:
         With several interfaces the chance that *all* reach their minimum is at most ``chance``.
         """
         dialled = settings[list(SETTING_COLUMNS)].to_numpy(float)
-        found = inputs(stack, electrode, dialled, self.rules)
-        shape = found.shape[:2]
-        flat = found.reshape(-1, len(FEATURES))
-        root = root_governing(stack, self.rules)[:, None]
-        minimum = self._minimum_mm(stack)[:, None]
-        bound = np.broadcast_to(np.log(minimum / root), shape).ravel()
-        low, high = self.regression.predict_interval(flat, LEVEL)
-        by_interface = {
-            "size_mm": np.exp(self.regression.predict(flat)).reshape(shape) * root,
-            "low_mm": np.exp(low).reshape(shape) * root,
-            "high_mm": np.exp(high).reshape(shape) * root,
-            "minimum_mm": np.broadcast_to(minimum, shape),
-            "chance": self.regression.probability_above(flat, bound).reshape(shape),
-        }
-        weakest = np.argmin(by_interface["chance"], axis=0)[None, :]
+        rows = self._asked_rows(stack, electrode, dialled, welds_since_dressing)
+        chances = self._chances(stack, rows)
+        weakest, each = np.argmin(chances, axis=0), np.arange(len(dialled))
+        root = root_governing(stack, self.rules)[weakest]
+        shares = ((1 - LEVEL) / 2, 0.5, (1 + LEVEL) / 2)
+        low, size, high = root * size_over_root(self.mixture.quantiles(rows[weakest, each], shares))
         columns = {
-            name: np.take_along_axis(values, weakest, axis=0)[0]
-            for name, values in by_interface.items()
+            "size_mm": size,
+            "low_mm": low,
+            "high_mm": high,
+            "minimum_mm": self._minimum_mm(stack)[weakest],
+            "chance": chances[weakest, each],
         }
         return pd.DataFrame(columns, index=settings.index)
+
+    def chances(
+        self,
+        stack: Stack,
+        electrode: Electrode,
+        settings: Floats,
+        *,
+        welds_since_dressing: int | None = None,
+    ) -> Floats:
+        """Return the chance of reaching the minimum at the weakest interface: `predict`, quicker.
+
+        Parameters
+        ----------
+        stack : Stack
+            The stack, either way up.
+        electrode : Electrode
+            Caps as dressed.
+        settings : ndarray of shape (n_settings, 3)
+            Current, weld time and force. [kA], [ms], [kN]
+        welds_since_dressing : int or None
+            As in `predict`.
+
+        Returns
+        -------
+        ndarray of shape (n_settings,)
+            Chances, 0 to 1.
+
+        Raises
+        ------
+        NoAdviceError
+            Nothing published for this stack.
+        """
+        rows = self._asked_rows(stack, electrode, settings, welds_since_dressing)
+        return np.asarray(self._chances(stack, rows).min(axis=0))
+
+    def _asked_rows(
+        self, stack: Stack, electrode: Electrode, dialled: Floats, welds: int | None
+    ) -> Floats:
+        """Return rows of shape (n_interfaces, n_settings, 1 + n_features)."""
+        welds = self._welds_since_dressing if welds is None else welds
+        found = inputs(stack, electrode, dialled, self.rules, welds_since_dressing=welds)
+        return np.concatenate([np.ones((*found.shape[:2], 1)), found], axis=2)
+
+    def _chances(self, stack: Stack, rows: Floats) -> Floats:
+        bounds = response_of(self._minimum_mm(stack) / root_governing(stack, self.rules))
+        parts = [
+            np.array(
+                [
+                    self.mixture.probability_above(each, np.full(len(each), bound))
+                    for each, bound in zip(rows[:, at : at + _CHUNK], bounds, strict=True)
+                ]
+            )
+            for at in range(0, max(1, rows.shape[1]), _CHUNK)
+        ]
+        return np.concatenate(parts, axis=1)
 
     def _minimum_mm(self, stack: Stack) -> Floats:
         stack, rule = stack.canonical(), self.rules.judging.size
         return np.array([rule.minimum_mm(stack, i) for i in range(len(stack.interfaces))])
 
-    def off_table(self, coupons: Sequence[LoggedCoupon]) -> dict[int, float]:
-        """Return how far coupons came out from what the table alone leads to expect.
+    @property
+    def off_table(self) -> Mapping[int, float]:
+        """How far the coupons came out from what the table alone leads to expect.
 
-        Parameters
-        ----------
-        coupons : sequence of LoggedCoupon
-            Coupons in any order.
-
-        Returns
-        -------
-        dict of int to float
-            Coupon number to log(measured / expected at its own setting), the mean over its
-            measured interfaces; coupons that teach nothing are absent.
+        Coupon number to log(measured / expected at its own setting), the mean over its measured
+        interfaces; coupons without a measured one are absent.
         """
-        rows = coupon_rows(coupons, self.rules)
+        rows = self._rows
+        measured = ~rows.is_below
         expected = self.prior.size_at_start.mean + rows.inputs @ self.prior.slope_means
-        off = pd.Series(rows.response - expected, index=list(rows.numbers), dtype=float)
-        return {
-            int(str(number)): float(mean) for number, mean in off.groupby(level=0).mean().items()
-        }
+        numbers, which = np.unique(np.array(rows.numbers, int)[measured], return_inverse=True)
+        ratio = size_over_root(rows.response) / np.maximum(size_over_root(expected), _LEAST_ROOT)
+        off = np.bincount(which, np.log(ratio[measured])) / np.bincount(which)
+        return dict(zip(numbers.tolist(), off.tolist(), strict=True))
 
 
-def regression_from(prior: Prior) -> ConjugateRegression:
-    """Return an unfitted regression with this prior."""
-    # Imported here: scikit-learn adds half a second to the start of the app.
-    from advisor.learning.regression import ConjugateRegression
+def mixture_from(views: Views, rows: Rows) -> Mixture:
+    """Return what the views believe after some rows.
 
-    return ConjugateRegression(
-        intercept_mean=prior.size_at_start.mean,
-        intercept_sd=prior.size_at_start.sd,
-        coef_mean=prior.slope_means,
-        coef_sd=prior.slope_sds,
-        noise_sd=prior.noise_sd,
-        noise_dof=prior.noise_dof,
+    Parameters
+    ----------
+    views : Views
+        Beliefs before them.
+    rows : Rows
+        Measured rows and those without a button.
+    """
+    inputs_and_one = with_intercept(rows.inputs)
+    measured, below = ~rows.is_below, rows.is_below
+    posterior = learn(
+        views.seeing(rows.inputs[:, _CURRENT]), inputs_and_one[measured], rows.response[measured]
     )
+    return Mixture(add_bounds(posterior, inputs_and_one[below], rows.response[below]))

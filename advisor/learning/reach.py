@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import ShopRules
+from advisor.coupons.verdict import Outcome
 from advisor.errors import NoAdviceError
+from advisor.learning.starts import start_or_none
 from advisor.weld.electrode import Electrode
 from advisor.weld.machine import Machine
 from advisor.weld.published import PublishedStart, published_start
-from advisor.weld.setting import CURRENT_STEP_KA, FORCE_STEP_KN
+from advisor.weld.setting import CURRENT_STEP_KA, FORCE_STEP_KN, Setting
 from advisor.weld.stack import Stack
 
 #: How far a coupon may go beyond every published and tested current (common practice, no source).
@@ -21,6 +24,12 @@ from advisor.weld.stack import Stack
 BEYOND = 0.15
 #: How far to stay below a current that threw metal out (common practice, no source).
 BELOW_EXPULSION = 0.05
+#: An expulsion sets that limit unless so many times as many coupons, at its current or above, kept
+#: the metal in: one of many is scatter, not the edge of the window (common practice, no source).
+OUTVOTED = 5
+#: Coupons within this share of a weld time and of a force count as made there, and the most such
+#: places that are looked at besides the table's (common practice, no source).
+NEAR, GROUNDS = 0.2, 4
 #: Longest weld time tried, over the published start (zinc needs up to 50 % more time than bare
 #: steel: Steels: Metallurgy and Applications, 3rd ed., p. 104); the published band may allow more.
 LONGEST = 1.5
@@ -87,22 +96,90 @@ def question(
             key=lambda c: (c.coupon.made_at.timestamp(), c.number),
         )
     )
-    kin = tuple(c for c in own if _is_kin(c.coupon.stack, stack, start, rules))
+    # Coupons of one log often share the very same stack, so each is looked at once.
+    stacks = {id(c.coupon.stack): c.coupon.stack for c in own}
+    akin = {key for key, other in stacks.items() if _is_kin(other, stack, start, rules)}
+    kin = tuple(c for c in own if id(c.coupon.stack) in akin)
     return Question(stack, machine, electrode, rules, start, own, kin)
 
 
 def _is_kin(other: Stack, stack: Stack, start: PublishedStart, rules: ShopRules) -> bool:
     if len(other.sheets) != len(stack.sheets) or other.adhesive_state is not stack.adhesive_state:
         return False
-    try:
-        return published_start(other, rules.bare_schedule).row == start.row
-    except NoAdviceError:
-        return False
+    theirs = start_or_none(other, rules.bare_schedule)
+    return theirs is not None and theirs.row == start.row
+
+
+@dataclass(frozen=True)
+class Ground:
+    """Weld time and force that are kept while the current is chosen.
+
+    Parameters
+    ----------
+    weld_ms, force_kN : float
+        As the machine can dial them. [ms], [kN]
+    current_kA : float
+        Current to stay near where several are as good: the table's, or the middle one of those that
+        passed here. [kA]
+    is_table : bool
+        Whether time and force are the published ones.
+    tested : tuple of LoggedCoupon
+        Coupons of this kind of stack made near this time and force, oldest first.
+    """
+
+    weld_ms: float
+    force_kN: float
+    current_kA: float
+    is_table: bool
+    tested: tuple[LoggedCoupon, ...]
+
+
+def grounds(asked: Question) -> list[Ground]:
+    """Return the grounds worth trying, the ones tested last first.
+
+    Once a coupon of this kind of stack has passed away from the table's time and force, the ground
+    it passed on is tried too; and the table's is left out where nothing near it was tested, for
+    evidence from this machine outweighs a table.
+    """
+    table = _table(asked)
+    found: list[Ground] = []
+    for logged in reversed(asked.kin):
+        if logged.verdict.outcome is Outcome.PASS and len(found) < GROUNDS:
+            found += _new_ground(asked, logged, [*found, table])
+    return [*found, table] if table.tested or not found else found
+
+
+def _table(asked: Question) -> Ground:
+    weld_ms, force_kN = asked.machine.round_time(asked.start.weld_ms), asked.force_kN
+    tested = _near(asked, weld_ms, force_kN)
+    return Ground(weld_ms, force_kN, asked.start.current_kA, True, tested)
+
+
+def _new_ground(asked: Question, logged: LoggedCoupon, known: list[Ground]) -> list[Ground]:
+    setting = logged.coupon.setting
+    if any(_is_near(setting, each.weld_ms, each.force_kN) for each in known):
+        return []
+    weld_ms = asked.machine.round_time(setting.weld_ms)
+    force_kN = asked.machine.round_force(setting.force_kN)
+    tested = _near(asked, weld_ms, force_kN)
+    passed = [c.coupon.setting.current_kA for c in tested if c.verdict.outcome is Outcome.PASS]
+    if not passed:
+        return []
+    return [Ground(weld_ms, force_kN, sorted(passed)[len(passed) // 2], False, tested)]
+
+
+def _near(asked: Question, weld_ms: float, force_kN: float) -> tuple[LoggedCoupon, ...]:
+    return tuple(c for c in asked.kin if _is_near(c.coupon.setting, weld_ms, force_kN))
+
+
+def _is_near(setting: Setting, weld_ms: float, force_kN: float) -> bool:
+    away = (math.log(setting.weld_ms / weld_ms), math.log(setting.force_kN / force_kN))
+    return max(map(abs, away)) <= math.log1p(NEAR)
 
 
 @dataclass(frozen=True)
 class Reach:
-    """The currents that may be tried, and what ends them at the top.
+    """The currents that may be tried on a ground, and what ends them at the top.
 
     Parameters
     ----------
@@ -113,12 +190,15 @@ class Reach:
         published or tested) or ``expulsion``.
     expelled_kA : float or None
         Lowest current that threw metal out of such a stack at this force or more. [kA]
+    ground : Ground
+        Weld time and force.
     """
 
     low_kA: float
     high_kA: float
     stop: str
     expelled_kA: float | None
+    ground: Ground
 
     @property
     def currents_kA(self) -> list[float]:
@@ -128,32 +208,44 @@ class Reach:
         steps = [round(step * CURRENT_STEP_KA, 6) for step in range(first, last + 1)]
         return steps or [self.high_kA]
 
-    def ends_at(self, current_kA: float) -> bool:
-        """Say whether there is no step above a current.
+    def holds(self, setting: Setting) -> bool:
+        """Whether a setting may be tried here.
 
         Parameters
         ----------
-        current_kA : float
-            The current. [kA]
+        setting : Setting
+            The setting.
         """
-        return current_kA >= self.currents_kA[-1]
+        low, high = self.low_kA - 1e-9, self.high_kA + 1e-9
+        is_here = _is_near(setting, self.ground.weld_ms, self.ground.force_kN)
+        return is_here and low <= setting.current_kA <= high
 
 
-def reach(asked: Question) -> Reach:
-    """Return the currents that may be tried.
+def reaches(asked: Question) -> list[Reach]:
+    """Return the currents that may be tried on each ground.
 
     Raises
     ------
     NoAdviceError
-        The machine has no current in that range.
+        The machine has no current in any of these ranges.
     """
-    tested = [c.coupon.setting.current_kA for c in asked.kin]
+    found = []
+    for ground in grounds(asked):
+        with suppress(NoAdviceError):
+            found.append(_reach(asked, ground))
+    return found or [_reach(asked, _table(asked))]
+
+
+def _reach(asked: Question, ground: Ground) -> Reach:
+    tested = [c.coupon.setting.current_kA for c in ground.tested]
+    expelled = _expelled_kA(asked, ground)
     band, machine = asked.start.row.current_kA, asked.machine
-    low = (1 - BEYOND) * min([band.low, *tested])
-    expelled = _expelled_kA(asked)
+    bands = [(band.low, band.high)] if ground.is_table else []
+    hot = [] if expelled is None else [expelled]
+    low = (1 - BEYOND) * min([*(low for low, _ in bands), *tested, *hot])
     tops = [(machine.largest_current_kA, "machine")]
     if tested:
-        tops.append(((1 + BEYOND) * max(band.high, *tested), "beyond"))
+        tops.append(((1 + BEYOND) * max([*(high for _, high in bands), *tested]), "beyond"))
     else:
         tops.append((band.high, "band"))
     if expelled is not None:
@@ -163,18 +255,23 @@ def reach(asked: Question) -> Reach:
         raise too_weak(asked)
     if machine.smallest_current_kA > high:
         raise NoAdviceError(_too_strong(machine, high, stop, expelled))
-    return Reach(max(low, machine.smallest_current_kA), high, stop, expelled)
+    return Reach(max(low, machine.smallest_current_kA), high, stop, expelled, ground)
 
 
-def _expelled_kA(asked: Question) -> float | None:
-    currents = [
-        c.coupon.setting.current_kA
+def _expelled_kA(asked: Question, ground: Ground) -> float | None:
+    """Return the lowest current that threw metal out and was not outvoted since."""
+    longest_ms = max(asked.longest_ms, ground.weld_ms)
+    hot = [
+        c.coupon
         for c in asked.kin
-        if c.coupon.expulsion
-        and c.coupon.setting.force_kN >= asked.force_kN - FORCE_STEP_KN
-        and c.coupon.setting.weld_ms <= asked.longest_ms
+        if c.coupon.setting.force_kN >= ground.force_kN - FORCE_STEP_KN
+        and c.coupon.setting.weld_ms <= longest_ms
     ]
-    return min(currents, default=None)
+    for current in sorted({c.setting.current_kA for c in hot if c.expulsion}):
+        as_hot = [c.expulsion for c in hot if c.setting.current_kA >= current]
+        if sum(as_hot) * OUTVOTED >= len(as_hot):
+            return current
+    return None
 
 
 def too_weak(asked: Question) -> NoAdviceError:
@@ -193,7 +290,7 @@ def _too_strong(machine: Machine, high_kA: float, stop: str, expelled_kA: float 
     why = {
         "band": f"the published band for this stack ends at {high_kA:g} kA",
         "beyond": f"{high_kA:.1f} kA is 15 % past anything published or tested for this stack",
-        "expulsion": f"a coupon of this kind of stack threw metal out at {expelled_kA or 0:g} kA",
+        "expulsion": f"a coupon of this kind of stack threw metal out at {expelled_kA or 0:.1f} kA",
     }[stop]
     return (
         f"{machine.name} gives at least {least:g} kA, {least - high_kA:.1f} kA too much: {why}; "

@@ -2,23 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-from advisor.coupons.joint import LoggedCoupon
-from advisor.coupons.rules import ShopRules
-from advisor.errors import InputError
 from advisor.learning import wording
-from advisor.learning.choice import Choice, choose
-from advisor.learning.model import MachineModel
-from advisor.learning.reach import Question, question, reach, too_weak
-from advisor.weld.electrode import Electrode
-from advisor.weld.machine import Machine
+from advisor.learning.bench import Bench
 from advisor.weld.setting import Setting
-from advisor.weld.stack import Stack
-
-#: Squeeze and hold where the last coupon of the stack says nothing (common practice, no source).
-SQUEEZE_MS, HOLD_MS = 300.0, 200.0
 
 
 @dataclass(frozen=True)
@@ -36,6 +24,13 @@ class Suggestion:
         The shop's minimum there. [mm]
     chance : float
         Chance of reaching it, 0 to 1.
+    chance_expulsion : float
+        Chance of throwing metal out, 0 to 1.
+    chance_sound : float
+        Chance of a sound weld by the shop's rules, 0 to 1.
+    window_low_kA, window_high_kA : float or None
+        Currents in reach, at this time and force, between which the chance of a sound weld is at
+        least 90 %; None where it is nowhere. [kA]
     basis : str
         The table alone, or how many coupons, and which table.
     explanation : str
@@ -52,83 +47,46 @@ class Suggestion:
     high_mm: float
     minimum_mm: float
     chance: float
+    chance_expulsion: float
+    chance_sound: float
+    window_low_kA: float | None
+    window_high_kA: float | None
     basis: str
     explanation: str
     distance: str
     notes: tuple[str, ...]
 
 
-def suggest(
-    model: MachineModel,
-    stack: Stack,
-    machine: Machine,
-    electrode: Electrode,
-    rules: ShopRules,
-    coupons: Sequence[LoggedCoupon],
-) -> Suggestion:
-    """Suggest the setting of the next coupon.
+def suggest(bench: Bench) -> Suggestion:
+    """Suggest the setting of a coupon.
 
     Parameters
     ----------
-    model : MachineModel
-        Model of the machine, fitted to `coupons`.
-    stack : Stack
-        The stack, either way up.
-    machine : Machine
-        Its limits and dials.
-    electrode : Electrode
-        Caps as dressed.
-    rules : ShopRules
-        The shop's rules.
-    coupons : sequence of LoggedCoupon
-        Coupons of the machine, in any order.
+    bench : Bench
+        What is known about the stack on the machine.
 
     Returns
     -------
     Suggestion
-        Published weld time and force, and the current whose predicted size is nearest the aim: 5√t,
-        the published set-up target, or 10 % over the shop's minimum where that is more.
-
-    Raises
-    ------
-    NoAdviceError
-        Nothing published for this stack, or the machine is too weak or too strong for it.
-    InputError
-        The model is of another machine, or the shop's size rule says nothing about this number of
-        sheets.
+        Weld time and force of the table, or of the coupons that passed on this machine far from it;
+        and the current with the highest chance of a sound weld, averaged over a set-point error of
+        ±3 %. Where several are as good, the one nearest the table, or nearest what passed.
     """
-    if model.machine not in ("", machine.name):
-        raise InputError(
-            f"the model learned from {model.machine}, the setting is for {machine.name}; fit one "
-            "to the coupons of that machine"
-        )
-    asked = question(stack, machine, electrode, rules, coupons)
-    allowed = reach(asked)
-    choice = choose(model, asked, allowed)
-    if choice.chance < 0.5 and asked.start.row.current_kA.low > machine.largest_current_kA:
-        raise too_weak(asked)
-    without = choose(MachineModel(rules, model.prior), asked, allowed)
-    setting = _setting(asked, choice)
+    model, asked, choice = bench.model, bench.asked, bench.choice
+    low, high = choice.window_kA or (None, None)
     return Suggestion(
-        setting,
-        choice.size_mm,
-        choice.low_mm,
-        choice.high_mm,
-        choice.minimum_mm,
-        choice.chance,
-        wording.basis(model, asked),
-        wording.explanation(model, asked, choice, without),
-        wording.distance(asked, setting),
-        wording.notes(model, asked, choice),
-    )
-
-
-def _setting(asked: Question, choice: Choice) -> Setting:
-    last = asked.kin[-1].coupon.setting if asked.kin else None
-    return Setting(
-        choice.current_kA,
-        choice.weld_ms,
-        choice.force_kN,
-        squeeze_ms=(last.squeeze_ms if last else 0.0) or SQUEEZE_MS,
-        hold_ms=(last.hold_ms if last else 0.0) or HOLD_MS,
+        setting=bench.best,
+        size_mm=choice.size_mm,
+        low_mm=choice.low_mm,
+        high_mm=choice.high_mm,
+        minimum_mm=choice.minimum_mm,
+        chance=choice.chance,
+        chance_expulsion=choice.chance_expulsion,
+        chance_sound=choice.chance_sound,
+        window_low_kA=low,
+        window_high_kA=high,
+        basis=wording.basis(model, asked),
+        explanation=wording.explanation(model, asked, choice, bench.untaught),
+        distance=wording.distance(asked, bench.best),
+        notes=wording.notes(model, asked, choice),
     )

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from advisor.coupons.coverage import CURED_WITHOUT_TEST
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.verdict import Outcome
-from advisor.learning.choice import Choice, aim_mm, falls_short, is_lengthened, overshoots
+from advisor.learning.choice import Choice, is_lengthened
 from advisor.learning.features import LeftOut
 from advisor.learning.model import MachineModel
 from advisor.learning.reach import Question
@@ -16,18 +16,30 @@ from advisor.weld.setting import CURRENT_STEP_KA, Setting
 from advisor.weld.stack import AdhesiveState
 
 _RECENT = 3
-_DIALS = "the steps of the dials"
+_BETWEEN = "the best chance between too small and expulsion"
 _DIALLED = {"current_kA": "current", "weld_ms": "weld time", "force_kN": "force"}
 _SAME = CURRENT_STEP_KA / 2
+#: A shift that is not worth a reason of its own beside another. [kA]
+_SLIGHT = 1.5 * CURRENT_STEP_KA
+#: Chance of expulsion that is worth a warning.
+_RISKY = 0.1
 
 
 def basis(model: MachineModel, asked: Question) -> str:
     """Say what a suggestion rests on, without a full stop."""
     if model.n_coupons == 0:
+        if model.n_machines:
+            return f"{_machines(model.n_machines)} and {asked.start.basis}"
         return f"table only: {asked.start.basis}"
-    kin = len(model.off_table(asked.kin))
+    off = model.off_table
+    kin = sum(c.number in off for c in asked.kin)
     count = _coupons(model.n_coupons)
-    return f"{count} of this machine ({kin} of this kind of stack) and {asked.start.basis}"
+    others = f", {_machines(model.n_machines)}" if model.n_machines else ""
+    return f"{count} of this machine ({kin} of this kind of stack){others} and {asked.start.basis}"
+
+
+def _machines(count: int) -> str:
+    return f"the shop's {count} other machine{'' if count == 1 else 's'}"
 
 
 def _coupons(count: int) -> str:
@@ -53,6 +65,8 @@ def explanation(model: MachineModel, asked: Question, choice: Choice, prior: Cho
     str
         One or two sentences.
     """
+    if not choice.reach.ground.is_table:
+        return _off_table(asked, choice)
     table = asked.start.current_kA
     away = choice.current_kA - table
     if abs(away) < _SAME + 1e-9:
@@ -63,8 +77,18 @@ def explanation(model: MachineModel, asked: Question, choice: Choice, prior: Cho
         return f"{shift} because {held}."
     causes = _causes(model, asked, choice, prior)
     if len(causes) < 2:
-        return f"{shift} {causes[0][1] if causes else f'for {_DIALS}'}."
+        why = causes[0][1] if causes else f"for {_conditions(asked, prior)}"
+        return f"{shift} {why}."
     return f"{shift}: {'; '.join(f'{_moved(by)} {why}' for by, why in causes)}."
+
+
+def _off_table(asked: Question, choice: Choice) -> str:
+    start, ground = asked.start, choice.reach.ground
+    return (
+        f"Coupons of this kind of stack passed on this machine at about {ground.weld_ms:.0f} ms "
+        f"and {ground.force_kN:g} kN, the middle one at {ground.current_kA:.1f} kA: that counts "
+        f"for more than the table's {start.current_kA:.1f} kA at {start.weld_ms:.0f} ms."
+    )
 
 
 def _no_reason_to_leave(model: MachineModel, choice: Choice) -> str:
@@ -77,13 +101,13 @@ def _no_reason_to_leave(model: MachineModel, choice: Choice) -> str:
 
 def _held(asked: Question, choice: Choice) -> str:
     reach = choice.reach
-    if choice.current_kA > asked.start.current_kA or not reach.ends_at(choice.current_kA):
+    if choice.current_kA > asked.start.current_kA:
         return ""
-    if choice.size_mm >= aim_mm(asked, choice.minimum_mm) and not is_lengthened(asked, choice):
+    if not (choice.wants_more or is_lengthened(choice)):
         return ""
     return {
         "machine": f"{asked.machine.name} gives no more",
-        "expulsion": f"a coupon threw metal out at {reach.expelled_kA or 0:g} kA",
+        "expulsion": f"a coupon threw metal out at {reach.expelled_kA or 0:.1f} kA",
     }.get(reach.stop, "")
 
 
@@ -94,7 +118,7 @@ def _causes(
     before = prior.current_kA - asked.start.current_kA
     taught = choice.current_kA - prior.current_kA
     causes = []
-    if abs(before) > _SAME + 1e-9:
+    if abs(before) > _SLIGHT:
         causes.append((before, f"for {_conditions(asked, prior)}"))
     if abs(taught) > _SAME:
         causes.append((taught, f"because {_evidence(model, asked, taught)}"))
@@ -114,12 +138,15 @@ def _conditions(asked: Question, prior: Choice) -> str:
         found.append(f"{asked.force_kN:g} kN instead of {start.force_kN:.1f} kN")
     if abs(prior.weld_ms / start.weld_ms - 1) > 0.02:
         found.append(f"{prior.weld_ms:.0f} ms instead of {start.weld_ms:.0f} ms")
-    return " and ".join(found) or _DIALS
+    return " and ".join(found) or _BETWEEN
 
 
 def _evidence(model: MachineModel, asked: Question, taught_kA: float) -> str:
+    expelled = [c.coupon.setting.current_kA for c in asked.kin if c.coupon.expulsion]
+    if expelled and taught_kA < 0:
+        return f"a coupon of this kind of stack threw metal out at {min(expelled):.1f} kA"
     for coupons, kind in ((asked.kin, "of this kind of stack"), (asked.coupons, "of other stacks")):
-        off = model.off_table(coupons)
+        off = model.off_table
         recent = [off[c.number] for c in coupons if c.number in off][-_RECENT:]
         if not recent:
             continue
@@ -178,8 +205,8 @@ def notes(model: MachineModel, asked: Question, choice: Choice) -> tuple[str, ..
 
 def _caps(asked: Question, choice: Choice) -> Iterator[str]:
     start, reach = asked.start, choice.reach
-    lengthened = is_lengthened(asked, choice)
-    if reach.ends_at(choice.current_kA) and (lengthened or falls_short(asked, choice)):
+    lengthened = is_lengthened(choice)
+    if choice.wants_more or lengthened:
         yield {
             "machine": f"Capped by the machine: {asked.machine.name} gives at most "
             f"{asked.machine.largest_current_kA:g} kA.",
@@ -187,13 +214,13 @@ def _caps(asked: Question, choice: Choice) -> Iterator[str]:
             "kA, until a coupon of this kind of stack is tested.",
             "beyond": "Held at 15 % past every published and tested current: weld and "
             "test this one before going on.",
-            "expulsion": f"Kept 5 % below {reach.expelled_kA or 0:g} kA, where a "
+            "expulsion": f"Kept 5 % below {reach.expelled_kA or 0:.1f} kA, where a "
             "coupon of this kind of stack threw metal out.",
         }[reach.stop]
-    if choice.current_kA <= reach.currents_kA[0] and overshoots(asked, choice):
+    if choice.wants_less:
         yield (
-            f"Held at {choice.current_kA:g} kA, the lowest current that may be tried here: expect "
-            "a larger weld than aimed at, and watch for expulsion."
+            f"Held at {choice.current_kA:g} kA, the lowest current that may be tried here: less "
+            "would do, so watch for expulsion."
         )
     if lengthened:
         band = start.row.weld_ms
@@ -211,14 +238,20 @@ def _caps(asked: Question, choice: Choice) -> Iterator[str]:
 
 def _size_notes(asked: Question, choice: Choice) -> Iterator[str]:
     if choice.is_flat:
+        home = "by the table" if choice.reach.ground.is_table else "by what passed"
         yield (
-            "On this machine size hardly follows current, so the current stays by the table: look "
-            "at caps, force, cables and fit-up."
+            f"On this machine size hardly follows current, so the current stays {home}: look at "
+            "caps, force, cables and fit-up."
         )
     if choice.chance < 0.5:
         yield (
             f"More likely than not this coupon comes out below {choice.minimum_mm:.2f} mm: weld it "
             "to learn, not to pass."
+        )
+    if choice.chance_expulsion > _RISKY:
+        yield (
+            f"The chance of throwing metal out is {100 * choice.chance_expulsion:.0f} %: screen "
+            "the weld and stand clear."
         )
 
 
@@ -244,9 +277,6 @@ def _adhesive_notes(asked: Question) -> Iterator[str]:
 
 def _coupon_notes(left_out: LeftOut, asked: Question) -> Iterator[str]:
     if left_out.no_size:
-        yield (
-            f"{_coupons(left_out.no_size)} without a measured diameter did not enter: where there "
-            "was no fusion, the prediction is too hopeful."
-        )
+        yield f"{_coupons(left_out.no_size)} without a measured diameter did not enter."
     if any(c.coupon.setting.pulses > 1 or c.coupon.setting.pre_ms for c in asked.coupons):
         yield "Coupons with several pulses or a pre-pulse were read as one pulse."

@@ -4,17 +4,19 @@ from dataclasses import replace
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from learning_makers import CAPS, MACHINE, RULES, SETTING, logged, stack_of, turned
+from learning_makers import CAPS, MACHINE, RULES, SETTING, advice_on, logged, stack_of, turned
 from strategies import coupons as any_coupon
 from strategies import electrodes, machines, stacks
 
+from advisor.coupons.coupon import InterfaceResult
 from advisor.coupons.coverage import CURED_WITHOUT_TEST
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import JudgingRules
 from advisor.coupons.verdict import judge
 from advisor.errors import InputError, NoAdviceError
+from advisor.learning.advice import Advice
 from advisor.learning.model import MachineModel
-from advisor.learning.suggestion import suggest
+from advisor.learning.sound import Outlook, as_row
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.machine import Machine
 from advisor.weld.published import Schedule, published_start, row_for
@@ -28,8 +30,7 @@ START = published_start(PAIR, RULES.bare_schedule)
 
 
 def ask(stack=PAIR, machine=MACHINE, caps=CAPS, rules=RULES, coupons=()):
-    model = MachineModel(rules).fit(coupons)
-    return suggest(model, stack, machine, caps, rules, coupons)
+    return advice_on(coupons, stack, machine, caps, rules).suggestion
 
 
 def at_start(number, size_mm, **changes):
@@ -70,16 +71,16 @@ def test_squeeze_and_hold_are_common_practice_until_a_coupon_says_otherwise():
 
 
 def test_larger_caps_ask_for_more_current_but_not_past_the_band_untested():
-    larger = ask(caps=Electrode(CapShape.DOME, 5.5))
+    larger = ask(caps=Electrode(CapShape.DOME, 6.5))
     assert larger.setting.current_kA > START.current_kA
-    assert "for a 5.5 mm cap face instead of the table's 5 mm" in larger.explanation
+    assert "for a 6.5 mm cap face instead of the table's 5 mm" in larger.explanation
     largest = ask(caps=Electrode(CapShape.DOME, 9))
-    assert largest.setting.current_kA == START.row.current_kA.high
+    top = START.row.current_kA.high
+    assert larger.setting.current_kA < largest.setting.current_kA <= top
     assert in_notes(largest, "Held at the top of the published band, 12 kA")
 
 
 def test_a_stricter_shop_aims_higher():
-    # Minimum 6√t: 10 % over it is 6.6√t, more than the published target 5√t.
     strict = replace(RULES, judging=JudgingRules(size=SizeRule(k=6)))
     coupons = [at_start(n, 5.48) for n in range(1, 7)]
     assert ask(rules=strict, coupons=coupons).setting.current_kA > (
@@ -97,7 +98,7 @@ def test_coupons_off_the_target_move_the_current_and_the_text_says_why(size_mm, 
     coupons = [at_start(n, size_mm) for n in (1, 2, 3)]
     found = ask(coupons=coupons)
     moved = found.setting.current_kA - START.current_kA
-    assert direction * moved > 0.3
+    assert direction * moved > 0.15
     # Expected there: 5√1.2 as the dials were within 1 % of the start.
     off = abs(size_mm / (5 * math.sqrt(1.2)) - 1) * 100
     stated = int(found.explanation.split(" came out ")[1].split(" %")[0])
@@ -115,11 +116,12 @@ def test_coupons_on_the_target_keep_the_table():
     assert "give no reason to leave it" in found.explanation
 
 
-def test_predicted_size_is_nearer_the_target_than_the_coupons_were():
+def test_the_suggestion_is_more_likely_sound_than_where_small_coupons_were_made():
     coupons = [at_start(n, 4.6) for n in (1, 2, 3)]
-    target = 5 * math.sqrt(1.2)
     found = ask(coupons=coupons)
-    assert found.size_mm == pytest.approx(target, rel=0.02)
+    outlook = Outlook(MachineModel(RULES).fit(coupons), coupons)
+    there = outlook.chances(PAIR, CAPS, as_row(coupons[0].coupon.setting)).sound[0]
+    assert found.chance_sound > there + 0.02
     assert found.low_mm < found.size_mm < found.high_mm
 
 
@@ -162,7 +164,7 @@ def test_voided_coupons_and_other_machines_do_not_speak():
 def test_current_stays_within_15_percent_of_band_and_tests():
     coupons = [at_start(n, 2.5) for n in range(1, 9)]
     found = ask(machine=Machine("Gun", 25, 6), coupons=coupons)
-    assert found.setting.current_kA == pytest.approx(1.15 * START.row.current_kA.high, abs=0.1)
+    assert found.setting.current_kA == pytest.approx(1.15 * START.row.current_kA.high, abs=0.3)
     assert in_notes(found, "Held at 15 % past every published and tested current")
     assert in_notes(found, "weld it to learn, not to pass") == (found.chance < 0.5)
 
@@ -179,7 +181,8 @@ def test_where_size_does_not_follow_current_the_table_s_current_stays():
 
 
 def test_distance_in_words():
-    coupons = [at_start(n, 4.4, current_kA=10.0, weld_ms=100) for n in (1, 2, 3)]
+    # Below the minimum of 4.38 mm, so that nothing speaks for the short time they were made at.
+    coupons = [at_start(n, 4.3, current_kA=10.0, weld_ms=100) for n in (1, 2, 3)]
     found = ask(coupons=coupons)
     more = round(100 * (found.setting.current_kA / 10 - 1))
     longer = round(100 * (found.setting.weld_ms / 100 - 1))
@@ -225,10 +228,10 @@ def test_too_strong_a_machine_is_refused():
 
 
 def test_smallest_current_of_the_machine_is_the_floor():
-    coarse = Machine("Gun", 15, 6, smallest_current_kA=10.5)
-    found = ask(machine=coarse, coupons=[at_start(n, 6.4) for n in (1, 2, 3)])
-    assert found.setting.current_kA == 10.5
-    assert in_notes(found, "Held at 10.5 kA, the lowest current that may be tried here")
+    coarse = Machine("Gun", 15, 6, smallest_current_kA=11.5)
+    found = ask(machine=coarse, coupons=[at_start(n, 6.9) for n in (1, 2, 3)])
+    assert found.setting.current_kA == 11.5
+    assert in_notes(found, "Held at 11.5 kA, the lowest current that may be tried here")
 
 
 def test_missing_force_is_noted():
@@ -273,8 +276,19 @@ def test_adhesive_has_no_published_figure_and_says_so():
 
 
 def test_coupons_without_a_diameter_are_confessed():
-    found = ask(coupons=[at_start(1, None)])
+    unmeasured = replace(at_start(1, 5.4).coupon, results=(InterfaceResult(),))
+    unmeasured = LoggedCoupon(1, unmeasured, judge(unmeasured, RULES.judging))
+    found = ask(coupons=[unmeasured])
     assert in_notes(found, "1 coupon without a measured diameter did not enter")
+    assert not in_notes(found, "no fusion")
+
+
+def test_coupons_without_fusion_enter_and_ask_for_more():
+    found = ask(coupons=[at_start(n, None) for n in (1, 2)])
+    assert found.setting.current_kA > START.current_kA
+    assert found.chance_sound < ask().chance_sound
+    assert found.basis.startswith("2 coupons of this machine")
+    assert not in_notes(found, "did not enter")
 
 
 def test_pulses_are_confessed():
@@ -317,7 +331,7 @@ def test_four_sheets_under_the_whole_stack_rule_are_refused():
 def test_a_model_of_another_machine_is_refused():
     model = MachineModel(RULES).fit([at_start(1, 5.4)])
     with pytest.raises(InputError, match="learned from Gun, the setting is for Other gun"):
-        suggest(model, PAIR, replace(MACHINE, name="Other gun"), CAPS, RULES, [])
+        Advice(model, PAIR, replace(MACHINE, name="Other gun"), CAPS, RULES, [])
 
 
 # Whatever is asked
@@ -345,7 +359,7 @@ def answer(stack, machine, caps, coupons):
         return str(refusal)
 
 
-@settings(max_examples=80, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=50, suppress_health_check=[HealthCheck.too_slow])
 @given(questions())
 def test_a_suggestion_is_inside_the_machine_s_limits_and_on_its_dials(asked):
     stack, machine, caps, coupons = asked
@@ -362,15 +376,9 @@ def test_a_suggestion_is_inside_the_machine_s_limits_and_on_its_dials(asked):
     assert found.low_mm <= found.size_mm <= found.high_mm
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=20, suppress_health_check=[HealthCheck.too_slow])
 @given(questions())
-def test_turning_everything_over_changes_nothing(asked):
+def test_turning_everything_over_changes_nothing_to_the_last_bit(asked):
     stack, machine, caps, coupons = asked
     there = answer(stack, machine, caps, coupons)
-    back = answer(stack.turned_over(), machine, caps, [turned(c) for c in coupons])
-    if isinstance(there, str):
-        assert back == there
-        return
-    assert back.setting == there.setting
-    assert (back.explanation, back.notes) == (there.explanation, there.notes)
-    assert back.size_mm == pytest.approx(there.size_mm, abs=1e-9)
+    assert answer(stack.turned_over(), machine, caps, [turned(c) for c in coupons]) == there

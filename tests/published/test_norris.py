@@ -7,7 +7,8 @@ certified to 15 digits. The certified fit comes out only if every pair is typed 
 import numpy as np
 import pytest
 
-from advisor.learning.regression import ConjugateRegression
+from advisor.learning.mixture import Mixture, learn, with_intercept
+from advisor.learning.prior import Views
 
 # y and x, one pair an observation, in the order of the file.
 PAIRS = np.array(
@@ -25,19 +26,29 @@ CERTIFIED_B0, CERTIFIED_B1 = -0.262323073774029, 1.00211681802045
 CERTIFIED_RESIDUAL_SD = 0.884796396144373
 
 
-def test_vague_prior_gives_the_certified_fit():
-    y, x = PAIRS[:, 0], PAIRS[:, 1:]
-    vague = ConjugateRegression(intercept_sd=1e7, coef_sd=1e7, noise_sd=1.0, origin=500.0)
-    model = vague.fit(x, y)
-    assert model.intercept_ == pytest.approx(CERTIFIED_B0, abs=1e-10)
-    assert model.coef_[0] == pytest.approx(CERTIFIED_B1, abs=1e-12)
-    residual = y - model.predict(x)
+def vaguely_fitted(noise_sd, noise_dof, views=1):
+    """Fit with beliefs so vague that only the observations speak."""
+    vague = Views(
+        weights=np.full(views, 1 / views),
+        means=np.zeros((views, 2)),
+        sds=np.full((views, 2), 1e7),
+        noise_sds=np.full(views, noise_sd),
+        noise_dof=noise_dof,
+        dial_sds=np.ones(views),
+    )
+    return Mixture(learn(vague, with_intercept(PAIRS[:, 1:]), PAIRS[:, 0]))
+
+
+@pytest.mark.parametrize("views", [1, 3])
+def test_vague_beliefs_give_the_certified_fit(views):
+    mixture = vaguely_fitted(1.0, 4.0, views)
+    assert mixture.coef[0] == pytest.approx(CERTIFIED_B0, abs=1e-10)
+    assert mixture.coef[1] == pytest.approx(CERTIFIED_B1, abs=1e-12)
+    residual = PAIRS[:, 0] - with_intercept(PAIRS[:, 1:]) @ mixture.coef
     # Two parameters were fitted, so 34 of the 36 observations are left for the scatter.
     assert np.sqrt(residual @ residual / 34) == pytest.approx(CERTIFIED_RESIDUAL_SD, abs=1e-12)
 
 
 def test_posterior_noise_is_the_certified_one_mixed_with_its_prior():
-    y, x = PAIRS[:, 0], PAIRS[:, 1:]
-    vague = ConjugateRegression(intercept_sd=1e7, coef_sd=1e7, noise_sd=0.7, noise_dof=3.0)
     mixed = (3 * 0.7**2 + 34 * CERTIFIED_RESIDUAL_SD**2) / (3 + 36)
-    assert vague.fit(x, y).noise_sd_ == pytest.approx(np.sqrt(mixed), rel=1e-10)
+    assert vaguely_fitted(0.7, 3.0).scatter == pytest.approx(np.sqrt(mixed), rel=1e-9)
