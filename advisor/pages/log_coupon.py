@@ -9,11 +9,19 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from advisor.coupons.coupon import Coupon
-from advisor.coupons.coverage import CoverState
+from advisor.coupons.coverage import Coverage, CoverState
 from advisor.coupons.joint import LoggedCoupon
 from advisor.errors import AdvisorError
 from advisor.pages.parts.advice import advice, last_coupon, show_joint
-from advisor.pages.parts.cards import bullets, coupon_line, coupon_setting_card, verdict_card
+from advisor.pages.parts.cards import (
+    ONLY_COVERED,
+    bullets,
+    coupon_line,
+    coupon_setting_card,
+    passed_in_a_row,
+    still_wanted,
+    verdict_card,
+)
 from advisor.pages.parts.entry import choice
 from advisor.pages.parts.joint_choice import Target, ask_target
 from advisor.pages.parts.result_entry import Typed, ask_flags, ask_results, results_from
@@ -70,10 +78,11 @@ def _first_setting(session: Session, target: Target) -> tuple[Setting | None, st
     if before is not None:
         return before.coupon.setting, f"Setting as on coupon #{before.number}."
     try:
-        suggestion = advice(session, target).suggestion
+        found = advice(session, target).advice
     except AdvisorError as refusal:
         return None, str(refusal)
-    return suggestion.setting, f"First coupon of this stack; start from {suggestion.basis}."
+    said = f"First coupon of this stack; start from {found.suggestion.basis}."
+    return found.next_coupon.setting, said
 
 
 def _form(session: Session, target: Target) -> None:
@@ -163,24 +172,29 @@ def _verdict(session: Session, target: Target, number: int) -> None:
     if coverage is not None:
         st.markdown(f"**{coverage.headline}**: {coverage.detail}")
     if coverage is None or coverage.state is not CoverState.COVERED:
-        _next(session, target, logged)
+        _next(session, target, logged, coverage)
     if st.button("Same setting again", width="stretch"):
         st.rerun()
 
 
-def _next(session: Session, target: Target, logged: LoggedCoupon) -> None:
+def _next(
+    session: Session, target: Target, logged: LoggedCoupon, coverage: Coverage | None
+) -> None:
     try:
-        suggestion = advice(session, target).suggestion
+        following = advice(session, target).advice.next_coupon
     except AdvisorError as refusal:
         st.info(str(refusal))
         return
-    if suggestion.setting.same_as(logged.coupon.setting):
-        st.markdown(f"Next: the same setting again. {suggestion.explanation}")
+    why = still_wanted(following, coverage) or following.reason
+    if following.stop:
+        st.markdown(f"**Proven: {passed_in_a_row(following)}.** {ONLY_COVERED}")
+    if following.setting.same_as(logged.coupon.setting):
+        st.markdown(why if following.stop else f"Next: the same setting again. {why}")
         return
     name = target.machine.name
-    st.html(coupon_setting_card(suggestion.setting, session, name, [suggestion.explanation]))
+    st.html(coupon_setting_card(following.setting, session, name, [why]))
     if st.button("Weld the next coupon with this setting", type="primary", width="stretch"):
-        _new_blank(target, suggestion.setting, "The next setting, for a coupon only.")
+        _new_blank(target, following.setting, "The next setting, for a coupon only.")
         st.rerun()
 
 

@@ -117,6 +117,22 @@ class Log(Releases, Clocks):
             coupons, still_open = connection.execute(query).one()
         return {"coupons": int(coupons), "open": int(still_open)}
 
+    def newest_revisions(self, machine_name: str, limit: int) -> tuple[int, ...]:
+        """Return which revisions `recent_coupons` would read of one machine.
+
+        The same numbers as long as no coupon among them was added, corrected, voided or moved from
+        or to the machine: what was worked out from these coupons still holds then.
+        """
+        query = (
+            select(_R.c.id)
+            .join(machine, machine.c.id == _R.c.machine_id)
+            .where(_R.c.shop_id == self._shop, is_newest(), *named(machine_name, None))
+            .order_by(_R.c.made_at.desc(), _R.c.id.desc())
+            .limit(limit)
+        )
+        with self._reading() as connection:
+            return tuple(connection.execute(query).scalars())
+
     def _counts(self) -> ColumnElement[bool]:
         """Return the condition that a revision is this shop's, newest, and not voided."""
         return (_R.c.shop_id == self._shop) & (_R.c.voided == "") & is_newest()

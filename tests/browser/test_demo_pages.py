@@ -35,6 +35,29 @@ def test_page_opens_fits_and_is_marked(page, demo, address, title, width):
     assert page.outside == []
 
 
+@pytest.mark.parametrize("width", [390, 820])
+def test_a_setting_and_its_reasons_fit(page, demo, width):
+    page.set_viewport_size({"width": width, "height": 900})
+    page.goto(f"{demo}/setting?shop=demo")
+    card = page.locator(".card.next")
+    expect(card).to_contain_text("Weld this coupon next")
+    numbers = card.locator(".dials b")
+    expect(numbers).to_have_count(3)
+    # Each number stays inside its own part of the card.
+    inside = "every => every.map(b => b.scrollWidth <= b.parentElement.clientWidth)"
+    assert numbers.evaluate_all(inside) == [True, True, True]
+    bar = card.get_by_role("img", name="Expected size")
+    expect(bar).to_be_visible()
+    assert bar.evaluate("each => each.scrollWidth <= each.clientWidth")
+    page.get_by_text("Why this setting").click()
+    # Both maps and the size chart are drawn.
+    expect(page.locator('[data-testid="stVegaLiteChart"] svg.marks')).to_have_count(3)
+    expect(page.get_by_text("not tested", exact=True)).to_be_visible()
+    assert page.locator('[data-testid="stException"]').count() == 0
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert page.outside == []
+
+
 def test_the_demo_never_reaches_the_shop_s_own_log(page, demo):
     page.goto(demo)
     page.get_by_role("button", name="Open the demo shop").click()

@@ -3,68 +3,14 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from streamlit.testing.v1 import AppTest
+from page_helpers import EPOXY, box, fill_coupon, opened, press, stack, told
 
-from advisor.bonding.adhesive import Adhesive, Span
 from advisor.coupons.joint import Joint
 from advisor.coupons.verdict import Outcome
 from advisor.store.log import open_log
-from advisor.weld.electrode import CapShape, Electrode
-from advisor.weld.failure import FailureType
 from advisor.weld.machine import Machine
-from advisor.weld.sheet import Sheet, SteelFamily, Surface
-from advisor.weld.stack import AdhesiveState, Bond, Stack
-
-GROUND = Surface.GROUND_BARE
-EPOXY = "Test epoxy"
-
-
-def stack(*thicknesses, state=AdhesiveState.NONE, family=SteelFamily.LOW_CARBON):
-    bond = Bond(EPOXY, state) if state is not AdhesiveState.NONE else Bond()
-    sheets = tuple(Sheet(t, family, GROUND, GROUND) for t in thicknesses)
-    return Stack(sheets, (bond,) * (len(thicknesses) - 1))
-
-
-@pytest.fixture
-def folder(tmp_path, monkeypatch):
-    monkeypatch.setenv("ADVISOR_DATA_DIR", str(tmp_path))
-    monkeypatch.delenv("ADVISOR_DATABASE_URL", raising=False)
-    return tmp_path
-
-
-@pytest.fixture
-def log(folder):
-    opened = open_log()
-    opened.add_welder("Sam", "Sam")
-    opened.save_machine(Machine("Bay gun", 13, 5), "Sam")
-    opened.fit_caps(
-        "Bay gun", Electrode(CapShape.DOME, 6), datetime.now(UTC) - timedelta(days=3), "Sam"
-    )
-    opened.save_adhesive(Adhesive(EPOXY, Span(40, 50), Span(90, 120), Span(1440, 1440)), "Sam")
-    yield opened
-    opened.close()
-
-
-def opened(page):
-    script = f"from advisor.pages.shell import run\nrun({page!r})"
-    app = AppTest.from_string(script, default_timeout=30).run()
-    assert not app.exception
-    return app
-
-
-def told(app):
-    assert not app.exception
-    return [element.value for element in (*app.error, *app.warning, *app.info)]
-
-
-def box(app, words, nth=0):
-    return [n for n in app.number_input if n.label.startswith(words)][nth]
-
-
-def press(app, words):
-    button = next(b for b in app.button if b.label == words)
-    button.click().run()
-    assert not app.exception
+from advisor.weld.sheet import SteelFamily
+from advisor.weld.stack import AdhesiveState
 
 
 @pytest.mark.parametrize("page", ["before", "coupon", "setting", "rates", "class", "shop", "files"])
@@ -125,21 +71,6 @@ def test_wet_without_an_adhesive_in_the_shop_is_told(folder):
     state = next(s for s in app.button_group if s.label == "Between the sheets")
     state.set_value(AdhesiveState.WET).run()
     assert any("No adhesive is entered yet" in text for text in told(app))
-
-
-@pytest.fixture
-def wet_joint(log):
-    log.save_joint(
-        Joint("sill", "RO-1", stack(1.2, 1.0, state=AdhesiveState.WET), "Bay gun"), "Sam"
-    )
-    return log
-
-
-def fill_coupon(app, small=4.4, large=4.8, failure=FailureType.BUTTON):
-    box(app, "Smallest").set_value(small)
-    box(app, "Largest").set_value(large)
-    how = next(g for g in app.button_group if g.label == "How it failed")
-    how.set_value(failure)
 
 
 def test_a_coupon_is_judged_and_kept(wet_joint):

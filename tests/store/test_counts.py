@@ -14,6 +14,7 @@ from strategies import coupons
 from advisor.coupons.coupon import InterfaceResult
 from advisor.coupons.joint import Joint
 from advisor.store import coupon_reading
+from advisor.weld.failure import TestType
 from advisor.weld.sheet import Sheet
 from advisor.weld.stack import AdhesiveState, Bond, Stack
 
@@ -111,6 +112,37 @@ def test_recent_coupons_come_newest_first_and_can_be_narrowed(log):
     assert [c.number for c in log.recent_coupons(2)] == [2, 3]
     assert [c.number for c in log.recent_coupons(welder_name="ROBIN,  junior")] == [1]
     assert [c.number for c in log.recent_coupons(job="RO 1")] == [1]
+
+
+def test_newest_revisions_follow_every_change_of_the_machine_s_coupons_and_no_other(log):
+    log.import_coupons([PASSING, FAILING, replace(PASSING, machine="gun 2")], "Kim", NOW)
+    seen = [log.newest_revisions("GUN 1", 9)]
+
+    def changed():
+        seen.append(log.newest_revisions("gun 1", 9))
+        return seen[-1] not in seen[:-1]
+
+    log.add_coupon(replace(PASSING, machine="gun 2", test=TestType.CHISEL), "Kim", NOW)
+    assert not changed()
+    log.add_coupon(OPEN, "Kim", NOW)
+    assert changed()
+    log.correct_coupon(2, PASSING, "Lead", "misread", NOW)
+    assert changed()
+    log.void_coupon(2, "Lead", "twice", NOW)
+    assert changed()
+    log.correct_coupon(1, replace(PASSING, machine="gun 2"), "Lead", "wrong gun", NOW)
+    assert changed()
+    log.correct_coupon(3, replace(PASSING, notes="moved"), "Lead", "wrong gun", NOW)
+    assert changed()
+
+
+def test_newest_revisions_are_those_of_the_recent_coupons(log):
+    made = [replace(PASSING, made_at=PASSING.made_at - timedelta(days=d)) for d in (2, 0, 1)]
+    log.import_coupons(made, "Kim", NOW)
+    assert log.newest_revisions("gun 2", 9) == ()
+    # Imported in one go, coupons 1, 2 and 3 have revisions 1, 2 and 3.
+    assert [c.number for c in log.recent_coupons(2, machine_name="gun 1")] == [2, 3]
+    assert log.newest_revisions("gun 1", 2) == (2, 3)
 
 
 def joint_of(stack):

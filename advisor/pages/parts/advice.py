@@ -5,49 +5,118 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+import pandas as pd
 import streamlit as st
 
 from advisor.bonding.clock import disagreement
 from advisor.coupons.coverage import CURED_WITHOUT_TEST, Coverage, CoverState
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import ShopRules
-from advisor.learning.model import MachineModel
-from advisor.learning.suggestion import Suggestion, suggest
+from advisor.learning.advice import Advice
+from advisor.learning.model import SETTING_COLUMNS, MachineModel
+from advisor.learning.sound import Outlook, as_row
 from advisor.pages.parts.cards import joint_card
 from advisor.pages.parts.joint_choice import Target
 from advisor.pages.session import Session
+from advisor.store.log import Log
 from advisor.weld.cautions import CURED
+from advisor.weld.setting import Setting
 from advisor.weld.stack import AdhesiveState
+
+#: Coupons of each other machine that are learned from: enough to know it by, newest first.
+_FROM_OTHERS = 300
 
 
 @dataclass(frozen=True)
-class Advice:
-    """A suggestion, and what it was drawn from.
+class Advised:
+    """What is advised for a target, and what it was drawn from.
 
     Parameters
     ----------
-    suggestion : Suggestion
-        The next setting to try on a coupon.
+    advice : Advice
+        Setting, next coupon and window.
     model : MachineModel
-        The model of the machine, fitted to `coupons`.
+        The model of the machine, fitted to `coupons` and started from the shop's other machines.
     coupons : list of LoggedCoupon
         The machine's coupons that count.
     rules : ShopRules
         The shop's rules.
+    machine : str
+        Name of the machine.
     """
 
-    suggestion: Suggestion
+    advice: Advice
     model: MachineModel
     coupons: list[LoggedCoupon]
     rules: ShopRules
+    machine: str
 
 
-def advice(session: Session, target: Target) -> Advice:
-    """Return the next setting to try on a coupon; `NoAdviceError` says why there is none."""
+@dataclass(frozen=True)
+class Expected:
+    """What one coupon at a setting should give.
+
+    Parameters
+    ----------
+    size_mm, low_mm, high_mm, minimum_mm : float
+        As `MachineModel.predict` gives them. [mm]
+    chance_sound, chance_expulsion : float
+        Of a sound weld, and of throwing metal out, 0 to 1.
+    """
+
+    size_mm: float
+    low_mm: float
+    high_mm: float
+    minimum_mm: float
+    chance_sound: float
+    chance_expulsion: float
+
+
+def advice(session: Session, target: Target) -> Advised:
+    """Return what to try on a coupon; `NoAdviceError` says why there is nothing."""
     coupons, rules = session.log.coupons_for_learning(target.machine.name), session.log.rules()
-    model = MachineModel(rules).fit(coupons)
-    found = suggest(model, target.stack, target.machine, target.caps, rules, coupons)
-    return Advice(found, model, coupons, rules)
+    others = _other_models(session.log, target.machine.name, rules)
+    model = MachineModel(rules).fit(coupons, others)
+    found = Advice(model, target.stack, target.machine, target.caps, rules, coupons)
+    return Advised(found, model, coupons, rules, target.machine.name)
+
+
+def _other_models(log: Log, name: str, rules: ShopRules) -> list[MachineModel]:
+    """Return the models of the shop's other machines that have coupons."""
+    models = []
+    for machine in log.machines():
+        revisions = log.newest_revisions(machine.name, _FROM_OTHERS)
+        if machine.name != name and revisions:
+            # As text, the revisions are hashed in one go.
+            models.append(_own_model(log.url, machine.name, str(revisions), rules, log))
+    return models
+
+
+@st.cache_resource(max_entries=64, show_spinner=False)
+def _own_model(url: str, name: str, revisions: str, rules: ShopRules, _log: Log) -> MachineModel:
+    """Fit a machine to its own coupons alone; once until one of them changes.
+
+    A revision's number is one of a kind in its database, so it tells shops apart too.
+    """
+    coupons = _log.recent_coupons(_FROM_OTHERS, machine_name=name)
+    return MachineModel(rules).fit([logged for logged in coupons if not logged.voided])
+
+
+def expected(found: Advised, target: Target, setting: Setting) -> Expected:
+    """Return what one coupon at a setting should give."""
+    dialled = as_row(setting)
+    outlook = Outlook(found.model, found.coupons)
+    chances = outlook.chances(target.stack, target.caps, dialled)
+    frame = pd.DataFrame(dialled, columns=list(SETTING_COLUMNS))
+    size = found.model.predict(target.stack, target.caps, frame).iloc[0]
+    return Expected(
+        size_mm=float(size["size_mm"]),
+        low_mm=float(size["low_mm"]),
+        high_mm=float(size["high_mm"]),
+        minimum_mm=float(size["minimum_mm"]),
+        chance_sound=float(chances.sound[0]),
+        chance_expulsion=float(chances.expulsion[0]),
+    )
 
 
 def last_coupon(session: Session, target: Target) -> LoggedCoupon | None:

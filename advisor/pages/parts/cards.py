@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from html import escape
 
 from advisor.coupons.coverage import BONDED_MISSING, Coverage, CoverState
 from advisor.coupons.joint import Joint, LoggedCoupon
 from advisor.coupons.verdict import Outcome, Verdict
+from advisor.learning.next_coupon import NextCoupon
 from advisor.pages.session import Session
 from advisor.units import Calibration
 from advisor.weld.cautions import FOR_A_COUPON, OUTRANKS_ON_A_CARD
 from advisor.weld.published import pitch_caution
 from advisor.weld.setting import Setting
+
+ONLY_COVERED = "Only a covered joint may be welded with it."
 
 _MARKS = {"good": "✓", "bad": "✕", "doubt": "?", "loud": "!"}
 _VERDICT_TONE = {Outcome.PASS: "good", Outcome.FAIL: "bad", Outcome.OPEN: "doubt"}
@@ -68,6 +71,63 @@ def coupon_setting_card(
     dials = _dials(setting, session, session.calibration(machine))
     tag = f'<span class="tag">Coupon only</span> <span class="small">{escape(FOR_A_COUPON)}</span>'
     return f'<div class="card trial"><div>{tag}</div>{dials}{bullets(lines)}</div>'
+
+
+def next_coupon_card(
+    following: NextCoupon, session: Session, machine: str, figures: str, lines: Iterable[str]
+) -> str:
+    """Return the card of the next coupon, or of the setting that is proven.
+
+    Parameters
+    ----------
+    following : NextCoupon
+        What to weld next, or that it is enough.
+    session : Session
+        The person's units.
+    machine : str
+        The machine, whose dials the setting is read on.
+    figures : str
+        What to expect there, as HTML.
+    lines : iterable of str
+        Reasons, one sentence each.
+    """
+    dials = _dials(following.setting, session, session.calibration(machine))
+    tag = '<span class="tag">Coupon only</span>'
+    if following.stop:
+        head = _state("good", f"Proven: {passed_in_a_row(following)}")
+        words, tone = ONLY_COVERED, "good"
+    else:
+        head = '<div class="state">Weld this coupon next</div>'
+        words, tone = FOR_A_COUPON, "trial"
+    small = f'<span class="small">{escape(words)}</span>'
+    return (
+        f'<div class="card {tone} next">{head}{dials}<div>{tag} {small}</div>{figures}'
+        f"{bullets(lines)}</div>"
+    )
+
+
+def passed_in_a_row(following: NextCoupon) -> str:
+    """Say how many coupons passed in a row."""
+    if following.passes == 1:
+        return "1 coupon passed"
+    return f"{following.passes} coupons passed in a row"
+
+
+def still_wanted(following: NextCoupon, coverage: Coverage | None) -> str:
+    """Say that a proven setting does not cover a joint by itself; empty where that is no matter."""
+    if not following.stop or coverage is None or coverage.state is CoverState.COVERED:
+        return ""
+    return (
+        f"This joint has {coverage.passes} of the {coverage.wanted} coupons it needs: weld the "
+        "rest with this setting."
+    )
+
+
+def percent(chance: float, whole: Callable[[float], int] = round) -> str:
+    """Write a chance; a model of a few coupons never knows one to be certain."""
+    if chance > 0.99:
+        return "over 99 %"
+    return "under 1 %" if chance < 0.01 else f"{whole(100 * chance)} %"
 
 
 def verdict_card(verdict: Verdict, title: str = "") -> str:

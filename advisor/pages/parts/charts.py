@@ -3,13 +3,58 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import altair as alt
 import pandas as pd
 
+from advisor.learning.choice import WINDOW
 from advisor.pages.parts.look import ACCENT, BAD, GOOD
 
 Chart = alt.LayerChart | alt.FacetChart
+
+_INK = "#1b2430"
+PASS, FAIL, EXPULSION, OPEN = "pass", "fail", "expulsion", "not yet judged"
+NEXT, PROVEN, LIKELIEST = "next coupon", "proven setting", "likeliest to be sound"
+
+
+@dataclass(frozen=True)
+class Mark:
+    """How a coupon, or a setting that is proposed, looks on a chart.
+
+    Parameters
+    ----------
+    shape, colour, size
+        As the chart draws it; told apart by shape first.
+    sign : str
+        The same in a line of text.
+    """
+
+    shape: str
+    colour: str
+    size: float
+    sign: str
+
+
+#: Coupons, large marks first, since they are drawn in this order; then what is proposed, hollow.
+MARKS = {
+    PASS: Mark("circle", GOOD, 150, "●"),
+    OPEN: Mark("stroke", _INK, 150, "▬"),
+    EXPULSION: Mark("triangle-up", _INK, 110, "▲"),
+    FAIL: Mark("cross", BAD, 80, "✚"),
+    LIKELIEST: Mark("square", _INK, 400, "□"),
+    NEXT: Mark("diamond", _INK, 600, "◇"),
+    PROVEN: Mark("diamond", _INK, 600, "◇"),
+}
+_PROPOSED = (LIKELIEST, NEXT, PROVEN)
+_AXIS = alt.Axis(labelColor=_INK, titleColor=_INK)
+#: Cells reach this share of a step past their middle, so that no seam shows between them.
+_OVERLAP = 0.56
+#: Where the colours of the maps change; the last step is the window.
+LEVELS = [0.25, 0.5, 0.75, WINDOW]
+#: Colours of the maps, rising in darkness so that every eye can rank them; grey where untested.
+TESTED = ["#fff6cf", "#cfe3c0", "#86bfc2", "#3d84b3", "#123f7c"]
+UNTESTED = ["#ebe9e4", "#dbd9d4", "#c9c7c1", "#b4b2ac", "#9a9892"]
 
 
 def size_against_current(
@@ -22,16 +67,17 @@ def size_against_current(
     curve : DataFrame
         Columns ``current``, ``size``, ``low``, ``high``, ``minimum``.
     tested : DataFrame
-        Columns ``coupon``, ``current``, ``size``, ``verdict``; may be empty.
+        Columns ``coupon``, ``current``, ``size``, ``what`` (a key of `MARKS`); may be empty.
     current_unit, size_unit : str
         Units of both frames.
     """
     top = float(min(curve["high"].max(), 3 * curve["minimum"].max()))
     scale = alt.Scale(domain=[0, top], clamp=True)
-    x = alt.X("current:Q", title=f"weld current [{current_unit}]", scale=alt.Scale(zero=False))
+    title = f"weld current [{current_unit}]"
+    x = alt.X("current:Q", title=title, scale=alt.Scale(zero=False, padding=12), axis=_AXIS)
 
     def y(name: str) -> alt.Y:
-        return alt.Y(f"{name}:Q", title=f"weld size [{size_unit}]", scale=scale)
+        return alt.Y(f"{name}:Q", title=f"weld size [{size_unit}]", scale=scale, axis=_AXIS)
 
     base = alt.Chart(curve)
     layers = [
@@ -40,21 +86,104 @@ def size_against_current(
         base.mark_line(color=BAD, strokeDash=[6, 4], clip=True).encode(x, y("minimum")),
     ]
     if len(tested):
-        words = ["pass", "fail"]
-        shape = alt.Scale(domain=words, range=["circle", "cross"])
-        color = alt.Scale(domain=words, range=[GOOD, BAD])
-        layers.append(
-            alt.Chart(tested)
-            .mark_point(size=90, filled=True)
-            .encode(
-                x,
-                y("size"),
-                alt.Shape("verdict:N", title=None, scale=shape, legend=alt.Legend(orient="top")),
-                alt.Color("verdict:N", title=None, scale=color),
-                tooltip=["coupon", "current", "size", "verdict"],
-            )
-        )
+        tips = ["coupon:N", "current:Q", "size:Q", "what:N"]
+        layers.append(_coupons(tested, tips).encode(x, y("size")))
     return alt.layer(*layers).properties(height=300)
+
+
+def _coupons(frame: pd.DataFrame, tips: list[str]) -> alt.Chart:
+    """Return the marks of coupons, each told by its shape; a large one shows round a small one."""
+    words = [word for word in MARKS if word in set(frame["what"])]
+    marks = [MARKS[word] for word in words]
+
+    def scale(values: list[str] | list[float]) -> alt.Scale:
+        # Vega-Lite would spread the sizes of one or two words between the ends of the range.
+        return alt.Scale(type="ordinal", domain=words, range=values)
+
+    ordered = frame.sort_values("what", key=lambda what: what.map(words.index), kind="stable")
+    chart: alt.Chart = (
+        alt.Chart(ordered)
+        .mark_point(filled=True, opacity=1, stroke="#ffffff", strokeWidth=1.5, clip=True)
+        .encode(
+            alt.Shape("what:N", scale=scale([m.shape for m in marks]), legend=None),
+            alt.Color("what:N", scale=scale([m.colour for m in marks]), legend=None),
+            alt.Size("what:N", scale=scale([m.size for m in marks]), legend=None),
+            tooltip=[alt.Tooltip(tip) for tip in tips],
+        )
+    )
+    return chart
+
+
+def _proposed(frame: pd.DataFrame) -> list[alt.Chart]:
+    """Return hollow marks, light within dark, that show on any colour and hide no coupon."""
+    return [
+        alt.Chart(frame[frame["what"] == what])
+        .mark_point(
+            shape=MARKS[what].shape,
+            size=MARKS[what].size,
+            filled=False,
+            opacity=1,
+            stroke=colour,
+            strokeWidth=width,
+        )
+        .encode(alt.X("x:Q"), alt.Y("y:Q"), alt.Tooltip("what:N"))
+        for what in _PROPOSED
+        for colour, width in ((_INK, 6), ("#ffd24a", 2.5))
+        if what in set(frame["what"])
+    ]
+
+
+def chance_map(cells: pd.DataFrame, marks: pd.DataFrame, x_title: str, y_title: str) -> Chart:
+    """Return the chance of a sound weld as a map, with what was tested and what comes next on it.
+
+    Parameters
+    ----------
+    cells : DataFrame
+        Columns ``x``, ``y`` (an even grid), ``chance`` (0 to 1) and ``tested``.
+    marks : DataFrame
+        Columns ``x``, ``y``, ``what`` (a key of `MARKS`) and ``count``.
+    x_title, y_title : str
+        Quantities with their units.
+    """
+    x_step, x_scale = _grid_scale(cells["x"])
+    y_step, y_scale = _grid_scale(cells["y"])
+    layers = [
+        alt.Chart(cells)
+        .transform_filter(alt.datum.tested == is_tested)
+        .transform_calculate(
+            left=alt.datum.x - x_step / 2,
+            right=alt.datum.x + x_step * _OVERLAP,
+            low=alt.datum.y - y_step / 2,
+            high=alt.datum.y + y_step * _OVERLAP,
+        )
+        .mark_rect(clip=True)
+        .encode(
+            alt.X("left:Q", title=x_title, scale=x_scale, axis=_AXIS),
+            alt.Y("low:Q", title=y_title, scale=y_scale, axis=_AXIS),
+            alt.X2("right:Q"),
+            alt.Y2("high:Q"),
+            alt.Color("chance:Q", scale=_steps(colours), legend=None),
+            tooltip=[alt.Tooltip("chance:Q", format=".0%", title="chance of a sound weld")],
+        )
+        for is_tested, colours in ((True, TESTED), (False, UNTESTED))
+    ]
+    coupons = marks[~marks["what"].isin(_PROPOSED)]
+    if len(coupons):
+        layers.append(_coupons(coupons, ["what:N", "count:Q"]).encode(alt.X("x:Q"), alt.Y("y:Q")))
+    chart: Chart = alt.layer(*layers, *_proposed(marks)).resolve_scale(color="independent")
+    return chart.properties(height=320)
+
+
+def _grid_scale(values: pd.Series[float]) -> tuple[float, alt.Scale]:
+    """Return the step of an even grid and a scale that holds its cells."""
+    places = values.drop_duplicates()
+    low, high = float(places.min()), float(places.max())
+    step = (high - low) / (len(places) - 1)
+    return step, alt.Scale(domain=[low - step / 2, high + step / 2], nice=False, zero=False)
+
+
+def _steps(colours: list[str]) -> alt.Scale:
+    return alt.Scale(type="threshold", domain=LEVELS, range=colours)
 
 
 def start_against_thickness(
