@@ -10,7 +10,7 @@ columns: one row a weld of two sheets, names with the unit at the end, capitals 
   thickness2_mm|in    of the other one; absent: the same
   current_kA|A        weld current (needed)
   weld_time_ms|s|cycles50|cycles60
-                      weld time (needed); cycles of 50 or 60 Hz mains
+                      weld time, cycles of 50 or 60 Hz mains; absent: as published
   force_kN|N|daN|lbf  electrode force; absent: as published for the stack
   pressure_bar|psi|kPa|MPa, also force_psi and the like
                       where the force is known only as an air pressure. Without the machine's
@@ -72,21 +72,22 @@ class Trial:
 
     Parameters
     ----------
-    coupons : sequence of Coupon
-        One measured diameter each.
+    measured : Measured
+        Coupons with one measured diameter each.
     rules : ShopRules
         The shop's rules.
     prior : Prior
         Beliefs before any coupon.
     """
 
-    def __init__(self, coupons: Sequence[Coupon], rules: ShopRules, prior: Prior) -> None:
+    def __init__(self, measured: Measured, rules: ShopRules, prior: Prior) -> None:
         self.prior = prior
+        coupons = measured.coupons
         logged = [_logged(number, coupon, rules) for number, coupon in enumerate(coupons)]
         self.rows = coupon_rows(logged, rules)
         self.root = np.array([root_governing(coupon.stack, rules)[0] for coupon in coupons])
         self.size_mm = self.root * size_over_root(self.rows.response)
-        self.generic_inputs = _varying(np.array([_generic_input(coupon) for coupon in coupons]))
+        self.generic_inputs = _generic_inputs(measured)
 
     def predict(self, name: str, train: Which, held_out: Which) -> Predicted:
         """Predict held-out welds by one model.
@@ -117,14 +118,22 @@ def _logged(number: int, coupon: Coupon, rules: ShopRules) -> LoggedCoupon:
     return LoggedCoupon(number, blind, judge(blind, rules.judging))
 
 
-def _generic_input(coupon: Coupon) -> list[float]:
-    setting, sheets = coupon.setting, sorted(coupon.stack.thicknesses_mm)
-    dials = [setting.current_kA, setting.weld_ms, setting.force_kN, coupon.electrode.face_mm]
-    return [float(np.log(value)) for value in (*dials, *sheets)]
-
-
-def _varying(inputs: Floats) -> Floats:
-    return inputs[:, np.ptp(inputs, axis=0) > 0]
+def _generic_inputs(measured: Measured) -> Floats:
+    """Return the logs of what the file gives and of what varies in it; nothing published."""
+    given = {"force"} & {"force" if each == "pressure" else each for each in measured.given}
+    given |= measured.given & {"weld_time", "face"}
+    rows = []
+    for coupon in measured.coupons:
+        setting, sheets = coupon.setting, sorted(coupon.stack.thicknesses_mm)
+        dials = {
+            "weld_time": setting.weld_ms,
+            "force": setting.force_kN,
+            "face": coupon.electrode.face_mm,
+        }
+        kept = [value for name, value in dials.items() if name in given]
+        rows.append(np.log([setting.current_kA, *kept, *sheets]))
+    inputs = np.array(rows)
+    return np.asarray(inputs[:, np.ptp(inputs, axis=0) > 0])
 
 
 def _some(rows: Rows, which: Which) -> Rows:
@@ -211,7 +220,7 @@ def evaluate(
     fitting = [size for size in train_sizes if count - size >= LEAST_HELD_OUT]
     sizes = []
     if fitting:
-        trial = Trial(measured.coupons, ShopRules(), prior or load_prior())
+        trial = Trial(measured, ShopRules(), prior or load_prior())
         sizes = [_measured_at(trial, size, repeats, seed) for size in fitting]
     return {
         "coupons": count,

@@ -40,16 +40,16 @@ UNITS = {
 #: Targets that are words.
 WORDS = ("surface", "expulsion")
 TARGETS = (*UNITS, *WORDS)
-_NEEDED = ("thickness1", "current", "weld_time", "diameter")
+_NEEDED = ("thickness1", "current", "diameter")
 #: Other names of a target in a header, before the unit.
 _ALIASES = {
-    "thickness1": ("thickness", "thickness_1", "thickness_a", "sheet1_thickness"),
-    "thickness2": ("thickness_2", "thickness_b", "sheet2_thickness"),
+    "thickness1": ("thickness", "thickness_1", "thickness_a", "sheet1_thickness", "t1", "gauge"),
+    "thickness2": ("thickness_2", "thickness_b", "sheet2_thickness", "t2"),
     "current": ("weld_current", "welding_current"),
     "weld_time": ("weld", "time", "welding_time"),
-    "force": ("electrode_force",),
+    "force": ("electrode_force", "load"),
     "pressure": ("air_pressure", "electrode_pressure", "force"),
-    "diameter": ("nugget_diameter", "button_diameter", "weld_diameter"),
+    "diameter": ("nugget_diameter", "button_diameter", "weld_diameter", "nugget", "size"),
     "face": ("electrode_face", "tip"),
 }
 _KINDS = {
@@ -75,11 +75,14 @@ class Measured:
         Reason to number of rows.
     notes : tuple of str
         What was taken for granted, one sentence each.
+    given : frozenset of str
+        Targets that the file or a constant gives.
     """
 
     coupons: tuple[Coupon, ...]
     dropped: Mapping[str, int]
     notes: tuple[str, ...]
+    given: frozenset[str]
 
 
 def named_columns(header: Sequence[str]) -> dict[str, From]:
@@ -191,7 +194,7 @@ def read_measured(
             coupons.append(_coupon(read, force_per_pressure))
         except AdvisorError:
             dropped[_OUTSIDE] += 1
-    return Measured(tuple(coupons), dict(+dropped), _taken_for_granted(columns))
+    return Measured(tuple(coupons), dict(+dropped), _taken_for_granted(columns), frozenset(columns))
 
 
 class _Dropped(Exception):  # noqa: N818  # not an error: the row is counted and passed over
@@ -292,7 +295,7 @@ def _coupon(read: _Read, force_per_pressure: float) -> Coupon:
         machine="measured",
         electrode=Electrode(CapShape.DOME, numbers.get("face", read.start.face_mm)),
         stack=read.stack,
-        setting=Setting(numbers["current"], numbers["weld_time"], force),
+        setting=Setting(numbers["current"], numbers.get("weld_time", read.start.weld_ms), force),
         results=(InterfaceResult(size, size, FailureType.BUTTON),),
         expulsion=read.is_expelled,
     )
@@ -306,6 +309,8 @@ def _taken_for_granted(columns: Mapping[str, From]) -> tuple[str, ...]:
         notes.append("One thickness is given: both sheets have it.")
     if "face" not in columns:
         notes.append("No face diameter is given: the published one of each stack.")
+    if "weld_time" not in columns:
+        notes.append("No weld time is given: the published one of each stack.")
     if "force" not in columns and "pressure" in columns:
         notes.append(
             "The force is a pressure without calibration: scaled so that its geometric mean is "

@@ -30,7 +30,7 @@ def measured(data):
 
 
 def trial_of(data):
-    return Trial(measured(data).coupons, RULES, load_prior())
+    return Trial(measured(data), RULES, load_prior())
 
 
 @pytest.fixture
@@ -170,7 +170,7 @@ def test_a_ratio_to_the_best_generic_model():
 
 
 def test_a_file_without_a_usable_row_is_told_so():
-    found = evaluate(Measured((), {"no diameter": 3}, ()), [3], repeats=2, seed=0)
+    found = evaluate(Measured((), {"no diameter": 3}, (), frozenset()), [3], repeats=2, seed=0)
     assert (found["coupons"], found["sizes"], found["sizes_left_out"]) == (0, [], [3])
     assert found["dropped"] == {"no diameter": 3}
 
@@ -316,7 +316,7 @@ def test_help_names_every_column(capsys):
 @pytest.mark.parametrize(
     ("data", "arguments", "sentence"),
     [
-        (b"a,b\n1,2\n", [], "no column for thickness1, current, weld_time, diameter: name it"),
+        (b"a,b\n1,2\n", [], "no column for thickness1, current, diameter: name it"),
         (b"a,b\n", [], "the file has no rows"),
         (b"a,a\n1,2\n", [], "names the column 'a' twice"),
         (b"\xff\xfe\n", [], "is not UTF-8"),
