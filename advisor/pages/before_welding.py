@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import streamlit as st
 
-from advisor.bonding.preparation import MARK, PREPARATION, SPACING
+from advisor.bonding.preparation import MARK, SPACING, findings
 from advisor.coupons.coverage import Coverage, CoverState
 from advisor.coupons.joint import Joint
+from advisor.pages.parts import preparation, recommendation
 from advisor.pages.parts.cards import bullets, coupon_line, joint_card
 from advisor.pages.parts.clocks import entry
-from advisor.pages.parts.entry import attempt, quantity
-from advisor.pages.parts.joint_choice import NO_MACHINE
-from advisor.pages.parts.stack_entry import ask_stack
+from advisor.pages.parts.entry import attempt
+from advisor.pages.parts.new_joint import add_joint, usual_joint
 from advisor.pages.session import Session
+from advisor.store.joints import StoredJoint
 from advisor.store.releases import JointState
 from advisor.weld.cautions import AT_THE_VEHICLE, OUTRANKS
 from advisor.weld.published import spacing_mm
+from advisor.weld.stack import AdhesiveState
 
-NEW_JOB = "a new job …"
+#: Joints drawn at once; a job of many is turned over like pages.
+AT_ONCE = 4
 
 
 def show(session: Session) -> None:
@@ -26,8 +29,7 @@ def show(session: Session) -> None:
     jobs = session.log.jobs()
     if jobs:
         job = st.selectbox("Job", jobs, key=f"job·{len(jobs)}")
-        for state in session.log.joint_states(job):
-            _joint(session, state)
+        _joints(session, job)
         _cautions()
         _close(session, job)
     else:
@@ -35,21 +37,48 @@ def show(session: Session) -> None:
     with st.expander("Adhesive clocks"):
         entry(session)
     with st.expander("Add a joint", expanded=not jobs):
-        _add_joint(session, jobs)
+        add_joint(session, jobs)
+
+
+def _joints(session: Session, job: str) -> None:
+    """Draw the joints of a job, a handful at a time."""
+    stored = session.log.joints(job)
+    first = 0
+    if len(stored) > AT_ONCE:
+        starts = range(0, len(stored), AT_ONCE)
+        first = st.selectbox(
+            f"{len(stored)} joints; shown are",
+            starts,
+            format_func=lambda start: _handful(stored, start),
+            key=f"joints·{job}",
+        )
+    for state in session.log.states_of(stored[first : first + AT_ONCE]):
+        _joint(session, state)
+
+
+def _handful(stored: list[StoredJoint], start: int) -> str:
+    shown = stored[start : start + AT_ONCE]
+    return f"{start + 1} to {start + len(shown)}: {', '.join(each.joint.name for each in shown)}"
 
 
 def _joint(session: Session, state: JointState) -> None:
-    joint, coverage = state.stored.joint, state.coverage
+    joint, coverage, key = state.stored.joint, state.coverage, f"joint·{state.stored.id}"
     st.html(joint_card(joint, coverage, session))
+    if joint.stack.adhesive_state is AdhesiveState.CURED and (
+        coverage.state is not CoverState.COVERED
+    ):
+        recommendation.show(session, joint, key)
     _release(session, state)
-    with st.expander("Why, and what the joint needs"):
+    opened = st.expander("Why, and what the joint needs", on_change="rerun", key=f"{key}·why")
+    if not opened.open:
+        return
+    with opened:
         _evidence(session, coverage)
         _original_welds(session, joint)
+        st.html(bullets((SPACING,)))
         if joint.stack.is_bonded:
-            st.markdown(f"**Before it is closed** ({MARK})")
-            st.html(bullets(PREPARATION))
-        else:
-            st.html(bullets((SPACING,)))
+            preparation.show(session, state.stored.id)
+        usual_joint(session, joint, key)
 
 
 def _release(session: Session, state: JointState) -> None:
@@ -65,6 +94,10 @@ def _release(session: Session, state: JointState) -> None:
         return
     with st.popover("Release this joint"):
         st.html(bullets(AT_THE_VEHICLE))
+        if state.stored.joint.stack.is_bonded:
+            found = findings(session.log.checks(state.stored.id))
+            st.write(f"Checks before it is closed ({MARK}): {preparation.summary(found)}.")
+            st.html(bullets(f"{f.check.text} {f.text}" for f in found if not f.is_right))
         st.write(f"{OUTRANKS} Released as **{session.who or 'nobody yet'}**.")
         if st.button("Release it for welding", key=f"release·{state.stored.id}", type="primary"):
             number = state.stored.id
@@ -106,34 +139,3 @@ def _close(session: Session, job: str) -> None:
             lambda: session.log.close_job(job, session.who), f"Job {job} closed."
         ):
             st.rerun()
-
-
-def _add_joint(session: Session, jobs: list[str]) -> None:
-    log = session.log
-    machines = [machine.name for machine in log.machines()]
-    if not machines:
-        st.info(NO_MACHINE)
-        return
-    left, right = st.columns(2)
-    with left:
-        job = st.selectbox("Job of the joint", [*jobs, NEW_JOB], key=f"new·job·{len(jobs)}")
-        if job == NEW_JOB:
-            job = st.text_input("Repair-order number", key="new·number").strip()
-    with right:
-        name = st.text_input("Where it is", placeholder="sill flange, outer", key="new·name")
-        machine = st.selectbox("Machine", machines, key="new·machine")
-    stack = ask_stack("new", session.units, [a.name for a in log.adhesives()])
-    left, right = st.columns(2)
-    with left:
-        welds = st.number_input("Original welds", value=None, step=1, key="new·welds")
-    with right:
-        pitch = quantity("Original pitch", "length", "new·pitch", session.units)
-    if not st.button("Add the joint", type="primary", disabled=stack is None) or stack is None:
-        return
-
-    def add() -> None:
-        joint = Joint(name.strip(), job, stack, machine, None, welds, pitch)
-        log.save_joint(joint, session.who)
-
-    if attempt(add, "Joint added."):
-        st.rerun()

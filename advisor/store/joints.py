@@ -79,6 +79,17 @@ class Joints(Base):
                 query = query.where(job.c.id == (found.id if found else None))
             return [_stored(row) for row in connection.execute(query)]
 
+    def joint_names(self) -> dict[int, str]:
+        """Return job and name of every joint of an open job by its number, nothing else read."""
+        query = (
+            select(joint.c.id, job.c.number, joint.c.name)
+            .join(job, job.c.id == joint.c.job_id)
+            .where(joint.c.shop_id == self._shop, job.c.closed_at.is_(None))
+            .order_by(joint.c.id)
+        )
+        with self._reading() as connection:
+            return {row.id: f"{row.number} · {row.name}" for row in connection.execute(query)}
+
     def save_joint(self, new: Joint, by: str, joint_id: int | None = None) -> int:
         """Add a joint, or change one; a new job is opened on the way. Returns its number."""
         with self._writing(by) as connection:

@@ -10,6 +10,7 @@ from sqlalchemy import ColumnElement, Integer, cast, func, insert, select, updat
 
 from advisor.coupons.verdict import Outcome
 from advisor.store.base import is_newest
+from advisor.store.bonded_jobs import BondedJobs
 from advisor.store.clocks import Clocks
 from advisor.store.coupon_reading import named
 from advisor.store.engine import connect, default_url, demo_url, explained, opening
@@ -33,7 +34,7 @@ def _count(outcome: Outcome) -> ColumnElement[int]:
     return func.sum(cast(_R.c.outcome == outcome.value, Integer))
 
 
-class Log(Releases, Clocks):
+class Log(Releases, BondedJobs, Clocks):
     """One shop's log. Names are found whatever their case; `by` is who acts."""
 
     @property

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -61,10 +62,24 @@ class Releases(CouponRecords):
 
     def joint_states(self, job: str | None = None, now: datetime | None = None) -> list[JointState]:
         """Return the state of every joint of a job, or of all jobs."""
-        return [self._state(stored, now) for stored in self.joints(job)]
+        return self.states_of(self.joints(job), now)
 
-    def _state(self, stored: StoredJoint, now: datetime | None) -> JointState:
-        coverage = self.coverage(stored.joint, now)
+    def states_of(
+        self, joints: Sequence[StoredJoint], now: datetime | None = None
+    ) -> list[JointState]:
+        """Return the state of some joints; what they share is read once."""
+        now = now or datetime.now(UTC)
+        rules = self.rules().coverage
+        benches = {name: self.bench(name) for name in {each.joint.machine for each in joints}}
+        found = []
+        for stored in joints:
+            joint = stored.joint
+            coupons = self.coupons_for_joint(joint, now)
+            coverage = assess(joint, benches[joint.machine], coupons, rules, now)
+            found.append(self._state(stored, coverage))
+        return found
+
+    def _state(self, stored: StoredJoint, coverage: Coverage) -> JointState:
         newest = self._newest_release(stored.id)
         if newest is None:
             return JointState(stored, coverage, None, ())

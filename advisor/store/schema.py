@@ -322,3 +322,46 @@ release = Table(
     _at("released_at"),
     Index("ix_release_joint", "joint_id", "released_at"),
 )
+
+preparation_check = Table(
+    "preparation_check",
+    metadata,
+    _id(),
+    _to("shop"),
+    _to("joint"),
+    _text("name", 40),
+    _text("answer", 20),
+    _number("measured", nullable=True),
+    _text("recorded_by"),
+    _at("recorded_at"),
+    Index("ix_preparation_check_joint", "joint_id"),
+)
+
+maker_recommendation = Table(
+    "maker_recommendation",
+    metadata,
+    _id(),
+    _to("shop"),
+    _to("machine"),
+    _to("stack"),
+    _text("document"),
+    _text("page"),
+    Column("settings", Text, nullable=False),
+    _text("recorded_by"),
+    _at("recorded_at"),
+    Index("ix_maker_recommendation_stack", "machine_id", "stack_id"),
+)
+
+joint_template = Table(
+    "joint_template",
+    metadata,
+    _id(),
+    _to("shop"),
+    *_named(),
+    _to("stack"),
+    _flag("turned_over"),
+    _to("machine"),
+    Column("welds", Integer),
+    _number("pitch_mm", nullable=True),
+    UniqueConstraint("shop_id", "name_key"),
+)

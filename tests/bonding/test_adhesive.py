@@ -6,7 +6,6 @@ from dataclasses import replace
 import pytest
 
 from advisor.bonding.adhesive import Adhesive, Span
-from advisor.bonding.preparation import MARK, PREPARATION
 from advisor.errors import InputError
 
 EPOXY = Adhesive("Demo epoxy A", work=Span(60, 90), clamp=Span(240, 300), cure=Span(1440, 1440))
@@ -60,9 +59,3 @@ def test_times_that_do_not_follow_each_other_are_refused(change):
 def test_equal_times_follow_each_other():
     same = Span(60, 90)
     assert replace(EPOXY, work=same, clamp=same, cure=same).cure == same
-
-
-def test_preparation_without_a_source_says_so():
-    assert MARK == "common practice, no source"
-    assert "ground to bare metal" in PREPARATION[0]
-    assert "the coupon is ground the same way" in PREPARATION[0]

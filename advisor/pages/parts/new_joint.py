@@ -1,0 +1,85 @@
+"""Adding a joint to a job: from nothing, as a copy of another, or as one of the usual ones."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from advisor.coupons.joint import Joint
+from advisor.pages.parts.entry import attempt, quantity
+from advisor.pages.parts.joint_choice import NO_MACHINE
+from advisor.pages.parts.stack_entry import ask_stack
+from advisor.pages.session import Session
+
+NEW_JOB = "a new job …"
+_NOTHING = "an empty form"
+
+
+def add_joint(session: Session, jobs: list[str]) -> None:
+    """Draw the form for a new joint."""
+    log = session.log
+    machines = [machine.name for machine in log.machines()]
+    if not machines:
+        st.info(NO_MACHINE)
+        return
+    start, key = _ask_start(session)
+    left, right = st.columns(2)
+    with left:
+        job = st.selectbox("Job of the joint", [*jobs, NEW_JOB], key=f"new·job·{len(jobs)}")
+        if job == NEW_JOB:
+            job = st.text_input("Repair-order number", key="new·number").strip()
+    with right:
+        name = st.text_input("Where it is", placeholder="sill flange, outer", key="new·name")
+        first = machines.index(start.machine) if start and start.machine in machines else 0
+        machine = st.selectbox("Machine", machines, index=first, key=f"{key}·machine")
+    adhesives = [adhesive.name for adhesive in log.adhesives()]
+    stack = ask_stack(key, session.units, adhesives, start.stack if start else None)
+    left, right = st.columns(2)
+    with left:
+        welds = st.number_input(
+            "Original welds", value=start.welds if start else None, step=1, key=f"{key}·welds"
+        )
+    with right:
+        old_pitch = start.pitch_mm if start else None
+        pitch = quantity("Original pitch", "length", f"{key}·pitch", session.units, old_pitch)
+    if stack is None:
+        st.button("Add the joint", type="primary", disabled=True)
+        return
+    if st.button("Add the joint", type="primary") and attempt(
+        lambda: log.save_joint(
+            Joint(name.strip(), job, stack, machine, None, welds, pitch), session.who
+        ),
+        "Joint added.",
+    ):
+        st.rerun()
+
+
+def _ask_start(session: Session) -> tuple[Joint | None, str]:
+    """Ask what to start from; the widgets of the form are named after the answer."""
+    usual = {f"usual: {name}": joint for name, joint in session.log.templates().items()}
+    copies = {f"a copy of {name}": number for number, name in session.log.joint_names().items()}
+    if not usual and not copies:
+        return None, "new"
+    chosen = st.selectbox("Start from", [_NOTHING, *usual, *copies], key="new·start")
+    if chosen in usual:
+        return usual[chosen], f"new·{chosen}"
+    if chosen in copies:
+        return session.log.joint(copies[chosen]).joint, f"new·{copies[chosen]}"
+    return None, "new"
+
+
+def usual_joint(session: Session, joint: Joint, key: str) -> None:
+    """Draw what keeps a joint among the shop's usual ones, or drops one."""
+    with st.popover("Keep as a usual joint"):
+        name = st.text_input("What the shop calls it", joint.name, key=f"{key}·usual")
+        st.write("Its stack, machine and original welds come back under *Add a joint*.")
+        if st.button("Keep it", key=f"{key}·keep") and attempt(
+            lambda: session.log.save_template(name, joint, session.who), f"{name} kept."
+        ):
+            st.rerun()
+        known = list(session.log.templates())
+        if known:
+            old = st.selectbox("Or drop one", known, key=f"{key}·drop")
+            if st.button("Drop it", key=f"{key}·dropping") and attempt(
+                lambda: session.log.drop_template(old, session.who), f"{old} dropped."
+            ):
+                st.rerun()

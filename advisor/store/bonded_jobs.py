@@ -1,0 +1,185 @@
+"""What a bonded job needs besides coupons: checks, the maker's recommendation, templates."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import Row, delete, insert, select, update
+
+from advisor.bonding.preparation import Answer, Checked
+from advisor.coupons.joint import Joint
+from advisor.coupons.recommendation import MakerRecommendation
+from advisor.errors import InputError
+from advisor.store import rows
+from advisor.store.joints import Joints
+from advisor.store.schema import (
+    joint_template,
+    machine,
+    maker_recommendation,
+    preparation_check,
+    stack,
+)
+from advisor.weld.stack import Stack
+
+
+class BondedJobs(Joints):
+    """Preparation checks of joints, recommendations of welder makers, and usual joints."""
+
+    def add_check(
+        self,
+        joint_id: int,
+        key: str,
+        answer: Answer,
+        measured: float | None,
+        by: str,
+        now: datetime | None = None,
+    ) -> Checked:
+        """Write down an answer to a preparation check; earlier ones stay.
+
+        Raises
+        ------
+        RecordError
+            No such joint.
+        InputError
+            No such check, or its reading is missing.
+        """
+        self.joint(joint_id)
+        new = Checked(key, answer, measured, by.strip(), now or datetime.now(UTC))
+        with self._writing(by) as connection:
+            connection.execute(
+                insert(preparation_check).values(
+                    shop_id=self._shop,
+                    joint_id=joint_id,
+                    name=new.key,
+                    answer=new.answer.value,
+                    measured=new.measured,
+                    recorded_by=new.by,
+                    recorded_at=new.at,
+                )
+            )
+        return new
+
+    def checks(self, joint_id: int) -> tuple[Checked, ...]:
+        """Return every answer to the checks of a joint, oldest first."""
+        query = (
+            select(preparation_check)
+            .where(
+                preparation_check.c.shop_id == self._shop, preparation_check.c.joint_id == joint_id
+            )
+            .order_by(preparation_check.c.id)
+        )
+        with self._reading() as connection:
+            return tuple(
+                Checked(
+                    row.name, Answer.of(row.answer), row.measured, row.recorded_by, row.recorded_at
+                )
+                for row in connection.execute(query)
+            )
+
+    def add_recommendation(self, new: MakerRecommendation) -> None:
+        """Write down what the welder maker recommends; earlier ones stay, the newest counts."""
+        with self._writing(new.by) as connection:
+            connection.execute(
+                insert(maker_recommendation).values(
+                    shop_id=self._shop,
+                    machine_id=self._need(connection, machine, new.machine).id,
+                    stack_id=self._stack_ids(connection, [new.stack])[0],
+                    document=new.document.strip(),
+                    page=new.page.strip(),
+                    settings=new.settings.strip(),
+                    recorded_by=new.by.strip(),
+                    recorded_at=new.at,
+                )
+            )
+
+    def recommendation(self, machine_name: str, wanted: Stack) -> MakerRecommendation | None:
+        """Return the newest recommendation for a machine and a stack, None where there is none."""
+        query = (
+            select(maker_recommendation)
+            .join(machine, machine.c.id == maker_recommendation.c.machine_id)
+            .join(stack, stack.c.id == maker_recommendation.c.stack_id)
+            .where(
+                maker_recommendation.c.shop_id == self._shop,
+                machine.c.name == machine_name,
+                stack.c.fingerprint == rows.stack_values(wanted)["fingerprint"],
+            )
+            .order_by(maker_recommendation.c.id.desc())
+            .limit(1)
+        )
+        with self._reading() as connection:
+            row = connection.execute(query).one_or_none()
+        if row is None:
+            return None
+        return MakerRecommendation(
+            machine_name,
+            wanted,
+            row.document,
+            row.page,
+            row.settings,
+            row.recorded_by,
+            row.recorded_at,
+        )
+
+    def save_template(self, name: str, usual: Joint, by: str) -> None:
+        """Keep a joint as one of the shop's usual ones; the same name replaces the old one.
+
+        Parameters
+        ----------
+        name : str
+            What the shop calls it.
+        usual : Joint
+            Its stack, machine and original welds are kept; its job is not.
+        by : str
+            Who keeps it.
+        """
+        if not name.strip():
+            raise InputError("the usual joint has no name; say what the shop calls it")
+        with self._writing(by) as connection:
+            values: dict[str, Any] = {
+                "name": " ".join(name.split()),
+                "stack_id": self._stack_ids(connection, [usual.stack])[0],
+                "turned_over": not usual.stack.is_canonical,
+                "machine_id": self._need(connection, machine, usual.machine).id,
+                "welds": usual.welds,
+                "pitch_mm": usual.pitch_mm,
+            }
+            old = self._find(connection, joint_template, name)
+            if old is None:
+                connection.execute(
+                    insert(joint_template).values(
+                        shop_id=self._shop, name_key=rows.name_key(name), **values
+                    )
+                )
+            else:
+                connection.execute(
+                    update(joint_template).where(joint_template.c.id == old.id).values(**values)
+                )
+            before = None if old is None else dict(old._mapping)
+            self._log_change(connection, by, f"usual joint {name} kept", before, values)
+
+    def drop_template(self, name: str, by: str) -> None:
+        """Drop a usual joint; joints made from it stay."""
+        with self._writing(by) as connection:
+            old = self._need(connection, joint_template, name)
+            connection.execute(delete(joint_template).where(joint_template.c.id == old.id))
+            self._log_change(
+                connection, by, f"usual joint {name} dropped", dict(old._mapping), None
+            )
+
+    def templates(self) -> dict[str, Joint]:
+        """Return the shop's usual joints by name; their job is the word ``usual``."""
+        query = (
+            select(joint_template, machine.c.name.label("machine"), stack.c.body)
+            .join(machine, machine.c.id == joint_template.c.machine_id)
+            .join(stack, stack.c.id == joint_template.c.stack_id)
+            .where(joint_template.c.shop_id == self._shop)
+            .order_by(joint_template.c.name_key)
+        )
+        with self._reading() as connection:
+            return {row.name: _usual(row) for row in connection.execute(query)}
+
+
+def _usual(row: Row[Any]) -> Joint:
+    stack_as_laid = rows.stack_from(row.body, turned_over=row.turned_over)
+    return Joint(row.name, "usual", stack_as_laid, row.machine, None, row.welds, row.pitch_mm)
