@@ -7,7 +7,7 @@ import streamlit as st
 from advisor.bonding.preparation import MARK, SPACING, findings
 from advisor.coupons.coverage import Coverage, CoverState
 from advisor.coupons.joint import Joint
-from advisor.pages.parts import preparation, recommendation
+from advisor.pages.parts import plan, preparation, recommendation, record
 from advisor.pages.parts.cards import bullets, coupon_line, joint_card
 from advisor.pages.parts.clocks import entry
 from advisor.pages.parts.entry import attempt
@@ -30,7 +30,13 @@ def show(session: Session) -> None:
     if jobs:
         job = st.selectbox("Job", jobs, key=f"job·{len(jobs)}")
         _joints(session, job)
+        planned = st.expander("Coupons to weld for this job", on_change="rerun", key=f"plan·{job}")
+        if planned.open:
+            with planned:
+                plan.show(session, job, session.log.joint_states(job))
         _cautions()
+        with st.expander("Job record and labels"):
+            record.show(session, job)
         _close(session, job)
     else:
         st.info("No job is open. Add the first joint: where it is, its sheets, its adhesive.")

@@ -189,3 +189,16 @@ def test_units_follow_the_person_and_survive_a_reload(bonded_shop):
     # 1 cycle of 50 Hz mains is 20 ms; 1 kN is 100 daN.
     expect(page.get_by_label("Weld time [cycles]")).to_be_visible()
     expect(page.get_by_label("Force [daN]")).to_be_visible()
+
+
+def test_every_choice_of_a_joint_is_kept(bonded_shop):
+    page = bonded_shop
+    add_joint(page, "roof, bare", "no adhesive", first=False)
+    page.get_by_role("link", name="Log a coupon").click()
+    settled(page)
+    for joint in ("sill, wet", "roof, bare", "sill, wet", "another stack …"):
+        pick(page, "For which joint?", joint if joint.endswith("…") else f"RO-1 · {joint}")
+        settled(page)
+        if not joint.endswith("…"):
+            expect(page.locator(".card")).to_contain_text(joint)
+    expect(page.locator(".card")).to_have_count(0)

@@ -53,13 +53,12 @@ def ask_target(session: Session) -> Target | None:
             return "another stack …"
         return f"{joints[number].job} · {joints[number].name}"
 
-    chosen = st.selectbox(
-        "For which joint?",
-        options,
-        index=options.index(before) if before in options else 0,
-        format_func=words,
-        key=f"target·{len(options)}·{before}",
-    )
+    # Set once, and not named after the address: that changes with the choice, and a widget of
+    # another name or start would forget it.
+    key = f"target·{len(options)}"
+    if key not in st.session_state:
+        st.session_state[key] = before if before in options else options[0]
+    chosen = st.selectbox("For which joint?", options, format_func=words, key=key)
     if chosen != before:
         # In the address, so that a reload comes back to the same joint.
         st.query_params["joint"] = str(chosen)

@@ -1,0 +1,145 @@
+"""The record of a job and labels for its coupons: made when asked, then offered as files."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+
+import streamlit as st
+
+from advisor.bonding.preparation import findings
+from advisor.errors import AdvisorError
+from advisor.pages.session import Session
+from advisor.record.entries import ClockRun, CouponEntry, JointEntry
+from advisor.record.files import to_csv, to_json
+from advisor.record.job_record import JobRecord, Printing, make_record
+from advisor.record.labels import DEFAULT_GRID, labels_pdf
+from advisor.record.pdf import job_pdf
+from advisor.store.log import Log
+from advisor.store.releases import JointState
+
+MAKE = "Make the record"
+#: More coupons than any job has.
+_ALL = 100_000
+_SHOP, _PLACE = "record_shop", "record_place"
+
+
+def show(session: Session, job: str) -> None:
+    """Ask for what the record needs, and offer it when it is made."""
+    known = session.log.preferences(session.who) if session.who else {}
+    left, right = st.columns(2)
+    with left:
+        shop = st.text_input("Shop name on the record", known.get(_SHOP, ""), key=_SHOP).strip()
+    with right:
+        place = st.text_input("Place", known.get(_PLACE, ""), key=_PLACE).strip()
+    first = st.number_input(
+        f"First free label ({DEFAULT_GRID.words()})",
+        min_value=1,
+        max_value=DEFAULT_GRID.on_a_sheet,
+        value=1,
+        key="record_label",
+    )
+    if not st.button(MAKE, key=f"record·{job}"):
+        return
+    if not shop:
+        st.error("Whose record is it? Give the shop's name first.")
+        return
+    try:
+        record = gather(session.log, job, shop, place, session.who)
+    except AdvisorError as error:
+        st.error(str(error))
+        return
+    if session.who and (known.get(_SHOP), known.get(_PLACE)) != (shop, place):
+        session.log.save_preferences(session.who, {_SHOP: shop, _PLACE: place})
+    _offer(record, int(first))
+
+
+def gather(
+    log: Log, job: str, shop: str, place: str, by: str, now: datetime | None = None
+) -> JobRecord:
+    """Return the record of a job as the log stands now.
+
+    Parameters
+    ----------
+    log : Log
+        The shop's log.
+    job : str
+        Repair order.
+    shop, place : str
+        Whose record it is, and where.
+    by : str
+        Who makes it.
+    now : datetime, optional
+        Moment of making, with its time zone; the computer's when left out.
+    """
+    now = now or datetime.now().astimezone()
+    joints = [_joint(log, state) for state in log.joint_states(job, now)]
+    return make_record(
+        Printing(shop, place, job, now, by, log.is_demo),
+        joints,
+        _coupons(log, job, joints),
+        log.rules(),
+        machines=log.machines(),
+        adhesives=log.adhesives(),
+        clocks=[
+            ClockRun(each.adhesive, each.used_for, each.mixed_at, each.readings)
+            for each in log.running_clocks()
+        ],
+    )
+
+
+def _joint(log: Log, state: JointState) -> JointEntry:
+    joint = state.stored.joint
+    bonded = joint.stack.is_bonded
+    return JointEntry(
+        joint,
+        state.coverage,
+        state.release,
+        state.reopened,
+        findings(log.checks(state.stored.id)) if bonded else (),
+        log.recommendation(joint.machine, joint.stack),
+    )
+
+
+def _coupons(log: Log, job: str, joints: list[JointEntry]) -> list[CouponEntry]:
+    numbers = {each.number for each in log.recent_coupons(_ALL, job=job)}
+    numbers |= {number for each in joints for number in each.numbers}
+    found = []
+    for number in sorted(numbers):
+        newest = log.history(number)[-1]
+        found.append(CouponEntry(newest.logged, newest.by, newest.at, newest.why))
+    return found
+
+
+def _offer(record: JobRecord, first: int) -> None:
+    printing = record.printing
+    name = "record-" + (re.sub(r"[^A-Za-z0-9._-]+", "-", printing.job).strip("-.") or "job")
+    columns = st.columns(3)
+    for column, (words, make, ending, mime) in zip(
+        columns,
+        (
+            ("Record as PDF", job_pdf, "pdf", "application/pdf"),
+            ("Record as JSON", to_json, "json", "application/json"),
+            ("Coupons as CSV", to_csv, "csv", "text/csv"),
+        ),
+        strict=True,
+    ):
+        with column:
+            st.download_button(
+                words,
+                data=make(record),
+                file_name=f"{name}.{ending}",
+                mime=mime,
+                on_click="ignore",
+            )
+    coupons = [each.logged for each in record.coupons if not each.logged.voided]
+    if not coupons:
+        st.caption("No coupon of this job needs a label.")
+        return
+    st.download_button(
+        f"{len(coupons)} coupon labels as PDF",
+        data=labels_pdf(coupons, printing.at, first=first, is_demo=printing.is_demo),
+        file_name=f"labels-{name.removeprefix('record-')}.pdf",
+        mime="application/pdf",
+        on_click="ignore",
+    )
