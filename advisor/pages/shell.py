@@ -16,6 +16,7 @@ from advisor.pages import (
     pass_rates,
     shop_setup,
     welcome,
+    weld_layout,
 )
 from advisor.pages.parts.cards import note
 from advisor.pages.parts.clocks import strip
@@ -30,6 +31,7 @@ PAGES: dict[str, tuple[str, Callable[[Session], None]]] = {
     "before": ("Before welding", before_welding.show),
     "coupon": ("Log a coupon", log_coupon.show),
     "setting": ("Next setting", next_setting.show),
+    "layout": ("Weld layout", weld_layout.show),
     "rates": ("Pass rates", pass_rates.show),
     "class": ("Class", classroom.show),
     "shop": ("Shop set-up", shop_setup.show),

@@ -8,6 +8,7 @@ PAGES = {
     "": "Before welding",
     "coupon": "Log a coupon",
     "setting": "Next setting for a coupon",
+    "layout": "Weld layout",
     "rates": "Pass rates",
     "class": "Class: thickness moves the setting",
     "shop": "Shop set-up",
