@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import ColumnElement, Connection, insert, select, update
 
 from advisor.bonding.adhesive import Adhesive
 from advisor.bonding.clock import ClockState, Reading, read_clock
@@ -17,7 +17,7 @@ from advisor.store.schema import adhesive, adhesive_clock, clock_reading
 
 @dataclass(frozen=True)
 class RunningClock:
-    """One clock that runs.
+    """One clock, as a rule one that runs.
 
     Parameters
     ----------
@@ -31,6 +31,8 @@ class RunningClock:
         Time of mixing.
     readings : tuple of Reading
         Panel temperatures so far, at least one.
+    stopped_at : datetime or None
+        When it was stopped; None while it runs.
     """
 
     id: int
@@ -38,6 +40,7 @@ class RunningClock:
     used_for: str
     mixed_at: datetime
     readings: tuple[Reading, ...]
+    stopped_at: datetime | None = None
 
     def state(self, now: datetime) -> ClockState:
         """Return what the clock says at a moment."""
@@ -106,10 +109,17 @@ class Clocks(Base):
 
     def running_clocks(self) -> list[RunningClock]:
         """Return the clocks that run, oldest mixing first."""
+        return self._clocks(adhesive_clock.c.stopped_at.is_(None))
+
+    def clocks_since(self, moment: datetime) -> list[RunningClock]:
+        """Return the clocks of adhesive mixed from a moment on, stopped or not, oldest first."""
+        return self._clocks(adhesive_clock.c.mixed_at >= moment)
+
+    def _clocks(self, condition: ColumnElement[bool]) -> list[RunningClock]:
         c, r = adhesive_clock.c, clock_reading.c
-        mine = (c.shop_id == self._shop, c.stopped_at.is_(None))
+        mine = (c.shop_id == self._shop, condition)
         clocks = (
-            select(c.id.label("clock_id"), c.used_for, c.mixed_at, adhesive)
+            select(c.id.label("clock_id"), c.used_for, c.mixed_at, c.stopped_at, adhesive)
             .join(adhesive, adhesive.c.id == c.adhesive_id)
             .where(*mine)
             .order_by(c.mixed_at, c.id)
@@ -132,6 +142,7 @@ class Clocks(Base):
                 row["used_for"],
                 row["mixed_at"],
                 tuple(read[row["clock_id"]]),
+                row["stopped_at"],
             )
             for row in found
         ]

@@ -14,6 +14,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, Select, and_, case, or_, select
 
 from advisor.coupons.joint import Joint, LoggedCoupon
+from advisor.coupons.rules import ShopRules
 from advisor.errors import RecordError
 from advisor.store import rows
 from advisor.store.base import Base, is_newest
@@ -25,6 +26,7 @@ from advisor.store.schema import (
     stack,
     welder,
 )
+from advisor.store.schema import rules as rules_table
 
 _R = coupon_revision
 #: Coupons read for one joint or one machine at most; older ones say nothing new.
@@ -46,12 +48,15 @@ class Revision:
         Why it was corrected or voided; empty for the first entry.
     logged : LoggedCoupon
         The coupon as this revision has it.
+    rules : ShopRules
+        The shop's rules it was judged by.
     """
 
     by: str
     at: datetime
     why: str
     logged: LoggedCoupon
+    rules: ShopRules
 
 
 class CouponReading(Base):
@@ -74,8 +79,15 @@ class CouponReading(Base):
             query = self._all_revisions().where(coupon.c.number == number).order_by(_R.c.revision)
             found = connection.execute(query).mappings().all()
             logged = self._with_results(connection, found)
+            ids = {row["rules_id"] for row in found}
+            judged_by = {
+                row.id: rows.rules_from(row.body)
+                for row in connection.execute(select(rules_table).where(rules_table.c.id.in_(ids)))
+            }
         return [
-            Revision(row["recorded_by"], row["recorded_at"], row["why"], each)
+            Revision(
+                row["recorded_by"], row["recorded_at"], row["why"], each, judged_by[row["rules_id"]]
+            )
             for row, each in zip(found, logged, strict=True)
         ]
 

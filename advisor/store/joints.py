@@ -48,6 +48,15 @@ class Joints(Base):
             )
             self._log_change(connection, by, f"job {number} closed", None, None)
 
+    def job_opened_at(self, number: str) -> datetime:
+        """Return when a job was opened; `RecordError` when there is none."""
+        with self._reading() as connection:
+            found = self._job(connection, number)
+        if found is None:
+            raise RecordError(f"no job has the number {number!r}")
+        opened: datetime = found.opened_at
+        return opened
+
     def _job(self, connection: Connection, number: str) -> Row[Any] | None:
         """Find a job by its number, whatever its case and spaces."""
         mine = select(job).where(job.c.shop_id == self._shop)

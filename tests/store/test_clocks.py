@@ -58,3 +58,13 @@ def test_what_cannot_be_starts_no_clock(log, mixed):
     with pytest.raises(InputError, match="panel temperature is 70 °C"):
         log.start_clock("Slow", "sill", mixed, 70.0, "Kim")
     assert log.running_clocks() == []
+
+
+def test_clocks_since_a_moment_hold_the_stopped_ones(log, mixed):
+    stopped = log.start_clock("Slow", "sill", mixed, 21.0, "Kim")
+    log.start_clock("Fast", "coupons", mixed + timedelta(minutes=5), 21.0, "Kim")
+    log.stop_clock(stopped, "Kim")
+    slow, fast = log.clocks_since(mixed)
+    assert slow.stopped_at is not None
+    assert fast.stopped_at is None
+    assert [each.used_for for each in log.clocks_since(mixed + timedelta(minutes=1))] == ["coupons"]

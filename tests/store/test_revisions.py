@@ -127,3 +127,12 @@ def test_reasons_are_kept_as_json_text(log):
     logged = log.add_coupon(FAILING, "Kim", NOW)
     kept = json.loads(revisions(log)[0].reasons)
     assert kept == [[r.outcome.value, r.text] for r in logged.verdict.reasons]
+
+
+def test_each_revision_keeps_the_rules_it_was_judged_by(log):
+    number = log.add_coupon(PASSING, "Kim", NOW).number
+    old = log.rules()
+    new = replace(old, judging=replace(old.judging, size=replace(old.judging.size, k=5.0)))
+    log.save_rules(new, "Lead")
+    log.correct_coupon(number, PASSING, "Lead", "looked again", NOW)
+    assert [each.rules for each in log.history(number)] == [old, new]

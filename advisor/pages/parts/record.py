@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import streamlit as st
 
@@ -21,6 +21,8 @@ from advisor.store.releases import JointState
 MAKE = "Make the record"
 #: More coupons than any job has.
 _ALL = 100_000
+#: Adhesive mixed for the coupons of a job before somebody entered the job.
+_BEFORE_THE_JOB = timedelta(days=1)
 _SHOP, _PLACE = "record_shop", "record_place"
 
 
@@ -82,8 +84,8 @@ def gather(
         machines=log.machines(),
         adhesives=log.adhesives(),
         clocks=[
-            ClockRun(each.adhesive, each.used_for, each.mixed_at, each.readings)
-            for each in log.running_clocks()
+            ClockRun(each.adhesive, each.used_for, each.mixed_at, each.readings, each.stopped_at)
+            for each in log.clocks_since(log.job_opened_at(job) - _BEFORE_THE_JOB)
         ],
     )
 
@@ -107,7 +109,7 @@ def _coupons(log: Log, job: str, joints: list[JointEntry]) -> list[CouponEntry]:
     found = []
     for number in sorted(numbers):
         newest = log.history(number)[-1]
-        found.append(CouponEntry(newest.logged, newest.by, newest.at, newest.why))
+        found.append(CouponEntry(newest.logged, newest.by, newest.at, newest.why, newest.rules))
     return found
 
 
