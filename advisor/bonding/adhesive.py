@@ -46,6 +46,10 @@ class Adhesive:
         Temperature the label's times are for. [degC]
     note : str
         Anything else, for example the page of the maker's sheet.
+    bead_mm : float or None
+        Diameter of the bead to lay, where the label says. [mm]
+    bond_line_mm : float or None
+        Size of the glass beads that set the bond line, where the label says. [mm]
     """
 
     name: str
@@ -54,6 +58,8 @@ class Adhesive:
     cure: Span
     label_degC: float = 21.0
     note: str = ""
+    bead_mm: float | None = None
+    bond_line_mm: float | None = None
 
     def __post_init__(self) -> None:
         if not self.name.strip():
@@ -63,6 +69,15 @@ class Adhesive:
                 f"label temperature is {self.label_degC:g} °C; it must be 0 to 60 °C "
                 "(if that was °F, 70 °F is 21 °C)"
             )
+        for words, value, most in (
+            ("bead", self.bead_mm, 50),
+            ("bond-line bead", self.bond_line_mm, 5),
+        ):
+            if value is not None and not 0 < value <= most:
+                raise InputError(
+                    f"the {words} is {value:g} mm; it must be above 0 and at most {most} mm, or "
+                    "left empty where the label does not say"
+                )
         spans = (self.work, self.clamp, self.cure)
         lows, highs = [s.low_min for s in spans], [s.high_min for s in spans]
         if lows != sorted(lows) or highs != sorted(highs):

@@ -202,6 +202,13 @@ def _adhesives(session: Session) -> None:
         degrees = st.number_input(
             "Temperature the label speaks of [°C]", value=old.label_degC if old else 21.0
         )
+        left, right = st.columns(2)
+        with left:
+            first = old.bead_mm if old else None
+            bead = quantity("Bead to lay", "length", f"{chosen}·bead", session.units, first)
+        with right:
+            first = old.bond_line_mm if old else None
+            line = quantity("Bond-line beads", "thickness", f"{chosen}·line", session.units, first)
         note = st.text_input("Maker's sheet, page", value=old.note if old else "")
         saved = st.form_submit_button("Keep the adhesive", type="primary")
     st.caption("Copy the times from the label or the maker's sheet; the tool knows no product.")
@@ -213,7 +220,14 @@ def _adhesives(session: Session) -> None:
 
     def save() -> None:
         ranges = {k: Span(float(v[0] or 0), float(v[1] or 0)) for k, v in spans.items()}
-        adhesive = Adhesive(name.strip(), **ranges, label_degC=degrees, note=note)
+        adhesive = Adhesive(
+            name.strip(),
+            **ranges,
+            label_degC=degrees,
+            note=note,
+            bead_mm=bead,
+            bond_line_mm=line,
+        )
         session.log.save_adhesive(adhesive, session.who)
 
     if attempt(save, "Adhesive kept."):

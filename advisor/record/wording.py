@@ -194,6 +194,10 @@ def machine_words(machine: Machine) -> str:
 def adhesive_words(adhesive: Adhesive) -> str:
     """Return an adhesive with its label times in one line."""
     note = f"; {adhesive.note}" if adhesive.note else ""
+    if adhesive.bead_mm is not None:
+        note = f"; bead {adhesive.bead_mm:g} mm{note}"
+    if adhesive.bond_line_mm is not None:
+        note = f"; bond-line beads {adhesive.bond_line_mm:g} mm{note}"
     return (
         f"{adhesive.name}: label times at {adhesive.label_degC:g} °C: work {_span(adhesive.work)}, "
         f"clamp {_span(adhesive.clamp)}, full cure {_span(adhesive.cure)}{note}"

@@ -59,7 +59,9 @@ def machine_from(row: Row) -> Machine:
 
 def adhesive_values(adhesive: Adhesive) -> dict[str, Any]:
     """Return the columns of an adhesive."""
-    values: dict[str, Any] = {"label_degC": adhesive.label_degC, "note": adhesive.note}
+    values: dict[str, Any] = {
+        name: getattr(adhesive, name) for name in ("label_degC", "note", "bead_mm", "bond_line_mm")
+    }
     for part in _SPANS:
         span: Span = getattr(adhesive, part)
         values[f"{part}_low_min"], values[f"{part}_high_min"] = span.low_min, span.high_min
@@ -69,7 +71,14 @@ def adhesive_values(adhesive: Adhesive) -> dict[str, Any]:
 def adhesive_from(row: Row) -> Adhesive:
     """Return an adhesive from its row."""
     spans = {part: Span(row[f"{part}_low_min"], row[f"{part}_high_min"]) for part in _SPANS}
-    return Adhesive(row["name"], **spans, label_degC=row["label_degC"], note=row["note"])
+    return Adhesive(
+        row["name"],
+        **spans,
+        label_degC=row["label_degC"],
+        note=row["note"],
+        bead_mm=row["bead_mm"],
+        bond_line_mm=row["bond_line_mm"],
+    )
 
 
 def rules_text(rules: ShopRules) -> str:

@@ -141,6 +141,8 @@ adhesive = Table(
     ),
     _number("label_degC"),
     _text("note", 2000),
+    _number("bead_mm", nullable=True),
+    _number("bond_line_mm", nullable=True),
     UniqueConstraint("shop_id", "name_key"),
 )
 

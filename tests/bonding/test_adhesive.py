@@ -59,3 +59,16 @@ def test_times_that_do_not_follow_each_other_are_refused(change):
 def test_equal_times_follow_each_other():
     same = Span(60, 90)
     assert replace(EPOXY, work=same, clamp=same, cure=same).cure == same
+
+
+@pytest.mark.parametrize(
+    ("change", "text"),
+    [
+        ({"bead_mm": 0}, "the bead is 0 mm; it must be above 0 and at most 50 mm"),
+        ({"bead_mm": 60}, "the bead is 60 mm"),
+        ({"bond_line_mm": 25}, "the bond-line bead is 25 mm; it must be above 0 and at most 5 mm"),
+    ],
+)
+def test_beads_out_of_reason_are_told(change, text):
+    with pytest.raises(InputError, match=text):
+        replace(EPOXY, **change)

@@ -9,7 +9,9 @@ from advisor.errors import InputError, RecordError
 from advisor.store.log import open_log
 from advisor.weld.stack import AdhesiveState
 
-SLOW = Adhesive("Slow", Span(40, 50), Span(90, 120), Span(1440, 1440))
+SLOW = Adhesive(
+    "Slow", Span(40, 50), Span(90, 120), Span(1440, 1440), bead_mm=10, bond_line_mm=0.25
+)
 FAST = Adhesive("Fast", Span(5, 8), Span(20, 30), Span(240, 360))
 
 
