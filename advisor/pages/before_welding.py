@@ -11,7 +11,7 @@ from advisor.pages.parts import plan, preparation, recommendation, record
 from advisor.pages.parts.cards import bullets, coupon_line, joint_card
 from advisor.pages.parts.clocks import entry
 from advisor.pages.parts.entry import attempt
-from advisor.pages.parts.new_joint import add_joint, usual_joint
+from advisor.pages.parts.new_joint import add_joint, correct_joint, usual_joint
 from advisor.pages.session import Session
 from advisor.store.joints import StoredJoint
 from advisor.store.releases import JointState
@@ -85,6 +85,8 @@ def _joint(session: Session, state: JointState) -> None:
         if joint.stack.is_bonded:
             preparation.show(session, state.stored.id)
         usual_joint(session, joint, key)
+        if state.release is None:
+            correct_joint(session, state.stored, key)
 
 
 def _release(session: Session, state: JointState) -> None:

@@ -13,7 +13,7 @@ from advisor.coupons.joint import Joint
 from advisor.errors import InputError, RecordError
 from advisor.store import rows
 from advisor.store.base import Base
-from advisor.store.schema import job, joint, machine, stack
+from advisor.store.schema import job, joint, machine, release, stack
 from advisor.weld.stack import Stack
 
 
@@ -123,10 +123,19 @@ class Joints(Base):
             old = connection.execute(select(joint).where(*mine)).one_or_none()
             if old is None:
                 raise RecordError(f"no joint has the number {joint_id}")
+            self._check_unreleased(connection, joint_id, old.name)
             connection.execute(update(joint).where(*mine).values(**values))
             before = dict(old._mapping)
             self._log_change(connection, by, f"joint {new.name} changed", before, values)
             return joint_id
+
+    def _check_unreleased(self, connection: Connection, joint_id: int, name: str) -> None:
+        """Refuse to change what somebody has put their name to."""
+        released = select(release.c.id).where(release.c.joint_id == joint_id).limit(1)
+        if connection.execute(released).first() is not None:
+            raise RecordError(
+                f"joint {name} was released as it stands; enter what differs as a joint of its own"
+            )
 
     def _check_name(
         self, connection: Connection, job_id: int, new: Joint, joint_id: int | None

@@ -72,3 +72,15 @@ def test_a_job_of_many_joints_draws_a_handful(log):
     chosen(app, "20 joints; shown are").select_index(4).run()
     assert "seam 19" in html(app)
     assert "seam 15" not in html(app)
+
+
+def test_a_joint_is_corrected_until_it_is_released(log):
+    log.save_joint(CURED, "Sam")
+    app = unfolded(opened("before"))
+    next(each for each in app.toggle if each.label == "Correct this joint").set_value(True).run()
+    form = [each for each in app.number_input if each.key.startswith("joint·1·form")]
+    next(each for each in form if each.label.startswith("Sheet 1")).set_value(1.5).run()
+    press(app, "Keep the correction")
+    (stored,) = log.joints("RO-1")
+    assert stored.joint.stack.thicknesses_mm == (1.5, 1.0)
+    assert stored.joint.name == CURED.name

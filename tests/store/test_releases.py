@@ -87,3 +87,11 @@ def test_the_database_refuses_to_change_a_release(log, covered):
         log._engine.begin() as connection,
     ):
         connection.execute(text("DELETE FROM release"))
+
+
+def test_a_released_joint_is_not_changed(log, covered):
+    log.save_joint(replace(JOINT, welds=9), "Kim", covered)
+    log.release(covered, "Lead", now=NOW)
+    with pytest.raises(RecordError, match="joint sill was released as it stands; enter what"):
+        log.save_joint(replace(JOINT, welds=8), "Kim", covered)
+    assert state(log).stored.joint.welds == 9

@@ -1,4 +1,4 @@
-"""Adding a joint to a job: from nothing, as a copy of another, or as one of the usual ones."""
+"""A joint of a job: added from nothing, as a copy or as a usual one; corrected until released."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from advisor.pages.parts.entry import attempt, quantity
 from advisor.pages.parts.joint_choice import NO_MACHINE
 from advisor.pages.parts.stack_entry import ask_stack
 from advisor.pages.session import Session
+from advisor.store.joints import StoredJoint
 
 NEW_JOB = "a new job …"
 _NOTHING = "an empty form"
@@ -16,19 +17,34 @@ _NOTHING = "an empty form"
 
 def add_joint(session: Session, jobs: list[str]) -> None:
     """Draw the form for a new joint."""
-    log = session.log
-    machines = [machine.name for machine in log.machines()]
-    if not machines:
+    if not session.log.machines():
         st.info(NO_MACHINE)
         return
     start, key = _ask_start(session)
+    job = st.selectbox("Job of the joint", [*jobs, NEW_JOB], key=f"new·job·{len(jobs)}")
+    if job == NEW_JOB:
+        job = st.text_input("Repair-order number", key="new·number").strip()
+    _form(session, key, job, start, "", None)
+
+
+def correct_joint(session: Session, stored: StoredJoint, key: str) -> None:
+    """Draw what corrects a joint that nobody has released yet."""
+    if st.toggle("Correct this joint", key=f"{key}·correct"):
+        joint = stored.joint
+        _form(session, f"{key}·form", joint.job, joint, joint.name, stored.id)
+
+
+def _form(
+    session: Session, key: str, job: str, start: Joint | None, name: str, joint_id: int | None
+) -> None:
+    """Draw the form of a joint; a number means that this joint is corrected."""
+    log, done = session.log, "Add the joint" if joint_id is None else "Keep the correction"
+    machines = [machine.name for machine in log.machines()]
     left, right = st.columns(2)
     with left:
-        job = st.selectbox("Job of the joint", [*jobs, NEW_JOB], key=f"new·job·{len(jobs)}")
-        if job == NEW_JOB:
-            job = st.text_input("Repair-order number", key="new·number").strip()
+        where = f"{key}·name" if joint_id else "new·name"
+        name = st.text_input("Where it is", name, placeholder="sill flange, outer", key=where)
     with right:
-        name = st.text_input("Where it is", placeholder="sill flange, outer", key="new·name")
         first = machines.index(start.machine) if start and start.machine in machines else 0
         machine = st.selectbox("Machine", machines, index=first, key=f"{key}·machine")
     adhesives = [adhesive.name for adhesive in log.adhesives()]
@@ -42,13 +58,13 @@ def add_joint(session: Session, jobs: list[str]) -> None:
         old_pitch = start.pitch_mm if start else None
         pitch = quantity("Original pitch", "length", f"{key}·pitch", session.units, old_pitch)
     if stack is None:
-        st.button("Add the joint", type="primary", disabled=True)
+        st.button(done, type="primary", disabled=True, key=f"{key}·done")
         return
-    if st.button("Add the joint", type="primary") and attempt(
+    if st.button(done, type="primary", key=f"{key}·done") and attempt(
         lambda: log.save_joint(
-            Joint(name.strip(), job, stack, machine, None, welds, pitch), session.who
+            Joint(name.strip(), job, stack, machine, None, welds, pitch), session.who, joint_id
         ),
-        "Joint added.",
+        "Joint added." if joint_id is None else "Joint corrected.",
     ):
         st.rerun()
 
