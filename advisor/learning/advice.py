@@ -13,10 +13,12 @@ from advisor.learning.bench import Bench
 from advisor.learning.model import MachineModel
 from advisor.learning.next_coupon import NextCoupon, choose_coupon
 from advisor.learning.reach import question
+from advisor.learning.sound import Expected
 from advisor.learning.suggestion import Suggestion, suggest
 from advisor.learning.window import window_over_force, window_over_time
 from advisor.weld.electrode import Electrode
 from advisor.weld.machine import Machine
+from advisor.weld.setting import Setting
 from advisor.weld.stack import Stack
 
 
@@ -67,6 +69,22 @@ class Advice:
     def next_coupon(self) -> NextCoupon:
         """Which coupon to weld next, or that it is enough."""
         return choose_coupon(self._bench)
+
+    @property
+    def kin(self) -> tuple[LoggedCoupon, ...]:
+        """The machine's coupons of this kind of stack that count, oldest first."""
+        return self._bench.asked.kin
+
+    def expected(self, setting: Setting) -> Expected:
+        """Return what one coupon at a setting should give.
+
+        Parameters
+        ----------
+        setting : Setting
+            What is dialled.
+        """
+        asked = self._bench.asked
+        return self._bench.outlook.expected(asked.stack, asked.electrode, setting)
 
     def window_over_time(self, points: int = 100) -> pd.DataFrame:
         """Return the window over current and weld time around the suggestion.

@@ -7,10 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
 from advisor.learning.features import Floats
-from advisor.learning.model import SETTING_COLUMNS
+from advisor.learning.model import as_frame
 from advisor.learning.reach import Ground, Question, Reach
 from advisor.learning.sound import Outlook
 
@@ -163,7 +162,7 @@ def _choice(
     flat: bool,
 ) -> Choice:
     current, weld_ms, force = settings[best].tolist()
-    frame = pd.DataFrame(settings[best : best + 1], columns=list(SETTING_COLUMNS))
+    frame = as_frame(settings[best : best + 1])
     found = outlook.size.predict(asked.stack, asked.electrode, frame).iloc[0]
     chances = outlook.chances(asked.stack, asked.electrode, settings)
     sound = chances.sound
@@ -206,7 +205,7 @@ def _slope(outlook: Outlook, asked: Question, settings: Floats) -> float:
     """Return the slope of log size over log current across the reach."""
     if len(settings) < 2:
         return math.inf
-    ends = pd.DataFrame(settings[[0, -1]], columns=list(SETTING_COLUMNS))
+    ends = as_frame(settings[[0, -1]])
     sizes = outlook.size.predict(asked.stack, asked.electrode, ends)["size_mm"]
     low, high = np.maximum(sizes, _LEAST_MM)
     return math.log(high / low) / math.log(settings[-1, 0] / settings[0, 0])

@@ -6,15 +6,13 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 
 import numpy as np
-import pandas as pd
 
 from advisor.coupons.coupon import Coupon, InterfaceResult
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.verdict import judge
 from advisor.learning.features import Floats
-from advisor.learning.model import SETTING_COLUMNS
 from advisor.learning.reach import Question
-from advisor.learning.sound import Outlook, as_row
+from advisor.learning.sound import Outlook
 from advisor.weld.failure import FailureType
 from advisor.weld.setting import CURRENT_STEP_KA, Setting
 
@@ -81,14 +79,12 @@ class Doubt:
 
     def _outcomes(self, setting: Setting) -> Iterator[tuple[float, Coupon]]:
         asked = self.asked
-        dialled = as_row(setting)
-        expulsion = self.outlook.expulsion.probability(asked.stack, asked.electrode, dialled)[0]
-        frame = pd.DataFrame(dialled, columns=list(SETTING_COLUMNS))
-        found = self.outlook.size.predict(asked.stack, asked.electrode, frame).iloc[0]
-        over = found / found["minimum_mm"]
+        found = self.outlook.expected(asked.stack, asked.electrode, setting)
+        expulsion, minimum = found.chance_expulsion, found.minimum_mm
         for name, chance in _SIZES.items():
-            yield chance * (1 - expulsion), self._coupon(setting, over[name], expulsion=False)
-        shrunk = _AFTER_EXPULSION * over["size_mm"]
+            over = getattr(found, name) / minimum
+            yield chance * (1 - expulsion), self._coupon(setting, over, expulsion=False)
+        shrunk = _AFTER_EXPULSION * (found.size_mm / minimum)
         yield expulsion, self._coupon(setting, shrunk, expulsion=True)
 
     def _coupon(self, setting: Setting, over_minimum: float, *, expulsion: bool) -> Coupon:

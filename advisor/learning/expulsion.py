@@ -12,12 +12,11 @@ from typing import Self
 import numpy as np
 import pandas as pd
 
-from advisor.coupons.coupon import Coupon
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import ShopRules
 from advisor.errors import InputError
 from advisor.learning.logistic import BayesianLogistic, Floats
-from advisor.learning.starts import start_or_none
+from advisor.learning.starts import dialled, start_logs, start_or_none
 from advisor.resources import reference
 from advisor.weld.electrode import Electrode
 from advisor.weld.published import Schedule, published_start
@@ -141,7 +140,7 @@ class ExpulsionModel:
         ]
         rows = np.empty((len(usable), len(FEATURES)))
         if usable:
-            rows[:, :4] = np.log([_dialled(coupon) for coupon in usable])
+            rows[:, :4] = np.log([dialled(coupon) for coupon in usable])
             rows[:, :4] -= [_start_logs(coupon.stack, bare) for coupon in usable]
             rows[:, 4:6] = [_conditions(coupon.stack) for coupon in usable]
         rows[:, 6] = self._size
@@ -181,15 +180,9 @@ class ExpulsionModel:
         return self._fitted.probability(rows)
 
 
-def _dialled(coupon: Coupon) -> tuple[float, float, float, float]:
-    setting = coupon.setting
-    return setting.current_kA, setting.weld_ms, setting.force_kN, coupon.electrode.face_mm
-
-
 @lru_cache(maxsize=4096)
 def _start_logs(stack: Stack, bare: Schedule) -> Floats:
-    start = start_or_none(stack, bare) or published_start(stack, bare)
-    return np.log([start.current_kA, start.weld_ms, start.force_kN, start.face_mm])
+    return start_logs(published_start(stack, bare))
 
 
 @lru_cache(maxsize=4096)

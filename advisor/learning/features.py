@@ -24,6 +24,7 @@ from advisor.coupons.coupon import Coupon, InterfaceResult
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import ShopRules
 from advisor.errors import InputError, NoAdviceError
+from advisor.learning.starts import dialled, start_logs
 from advisor.weld.electrode import Electrode
 from advisor.weld.failure import FailureType
 from advisor.weld.published import Schedule, published_start
@@ -180,7 +181,6 @@ def _place(stack: Stack, bare: Schedule, governing: GoverningRule) -> Place:
     is_canonical = stack.is_canonical
     stack = stack.canonical()
     start = published_start(stack, bare)
-    logs = np.log([start.current_kA, start.weld_ms, start.force_kN, start.face_mm])
     thinner = np.array([each.thinner_mm for each in stack.interfaces])
     thickness = np.array([governing.thickness_mm(stack, i) for i in range(len(thinner))])
     fixed = np.empty((len(thinner), _FIXED.stop - _FIXED.start))
@@ -188,7 +188,7 @@ def _place(stack: Stack, bare: Schedule, governing: GoverningRule) -> Place:
     fixed[:, 1] = np.log(thinner / start.thickness_mm)
     fixed[:, 2] = np.log(thickness)
     fixed[:, 3:] = [stack.adhesive_state is state for state in _STATES]
-    return Place(is_canonical, logs, fixed, np.sqrt(thickness))
+    return Place(is_canonical, start_logs(start), fixed, np.sqrt(thickness))
 
 
 def response_of(size_over_root: Floats) -> Floats:
@@ -304,8 +304,7 @@ class _Gathered:
 
     def add(self, logged: LoggedCoupon, here: Place) -> None:
         """Add a row for each interface that says something."""
-        coupon, setting = logged.coupon, logged.coupon.setting
-        dials = (setting.current_kA, setting.weld_ms, setting.force_kN, coupon.electrode.face_mm)
+        coupon, dials = logged.coupon, dialled(logged.coupon)
         results = coupon.results if here.is_canonical else coupon.results[::-1]
         for index, result in enumerate(results):
             root = float(here.root[index])

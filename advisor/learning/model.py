@@ -43,6 +43,11 @@ _LEAST_ROOT = 0.5
 _CHUNK = 2048
 
 
+def as_frame(settings: Floats) -> pd.DataFrame:
+    """Return settings of shape (n_settings, 3) as `MachineModel.predict` takes them."""
+    return pd.DataFrame(settings, columns=list(SETTING_COLUMNS))
+
+
 class MachineModel:
     """Weld size on one machine.
 

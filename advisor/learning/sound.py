@@ -17,7 +17,7 @@ from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import ExpulsionRule
 from advisor.learning.expulsion import ExpulsionModel
 from advisor.learning.features import Floats
-from advisor.learning.model import MachineModel
+from advisor.learning.model import MachineModel, as_frame
 from advisor.weld.electrode import Electrode
 from advisor.weld.setting import Setting
 from advisor.weld.stack import Stack
@@ -46,6 +46,26 @@ class Chances:
     minimum: Floats
     expulsion: Floats
     sound: Floats
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What one weld at one setting should give.
+
+    Parameters
+    ----------
+    size_mm, low_mm, high_mm, minimum_mm : float
+        As `MachineModel.predict` gives them. [mm]
+    chance_expulsion, chance_sound : float
+        Of throwing metal out, and of a sound weld by the shop's rules, 0 to 1.
+    """
+
+    size_mm: float
+    low_mm: float
+    high_mm: float
+    minimum_mm: float
+    chance_expulsion: float
+    chance_sound: float
 
 
 def as_row(setting: Setting) -> Floats:
@@ -98,6 +118,30 @@ class Outlook:
         minimum = self.size.chances(stack, electrode, settings)
         expulsion = self.expulsion.probability(stack, electrode, settings)
         return Chances(minimum, expulsion, self.sound(minimum, expulsion))
+
+    def expected(self, stack: Stack, electrode: Electrode, setting: Setting) -> Expected:
+        """Return size and chances of one weld.
+
+        Parameters
+        ----------
+        stack : Stack
+            The stack, either way up.
+        electrode : Electrode
+            Caps as dressed.
+        setting : Setting
+            What is dialled.
+        """
+        dialled = as_row(setting)
+        chances = self.chances(stack, electrode, dialled)
+        size = self.size.predict(stack, electrode, as_frame(dialled)).iloc[0]
+        return Expected(
+            size_mm=float(size["size_mm"]),
+            low_mm=float(size["low_mm"]),
+            high_mm=float(size["high_mm"]),
+            minimum_mm=float(size["minimum_mm"]),
+            chance_expulsion=float(chances.expulsion[0]),
+            chance_sound=float(chances.sound[0]),
+        )
 
     def sound(self, minimum: Floats, expulsion: Floats) -> Floats:
         """Return the chance of a sound weld by the shop's rules, given those of its two parts."""

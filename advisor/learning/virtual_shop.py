@@ -23,7 +23,7 @@ from advisor.coupons.rules import ShopRules
 from advisor.coupons.verdict import weakest_size_mm
 from advisor.learning.advice import Advice
 from advisor.learning.invented_machine import SCENARIOS, STACKS, InventedMachine
-from advisor.learning.model import SETTING_COLUMNS, MachineModel
+from advisor.learning.model import MachineModel, as_frame
 from advisor.learning.sound import as_row
 from advisor.learning.step_up import STEP_KA, step_up
 from advisor.weld.setting import Setting
@@ -161,8 +161,7 @@ def _is_inside(shop: InventedMachine, model: MachineModel, setting: Setting) -> 
     coupon = shop.weld(setting).coupon
     if coupon.expulsion:
         return []
-    dialled = pd.DataFrame(as_row(setting), columns=list(SETTING_COLUMNS))
-    found = model.predict(shop.stack, shop.electrode, dialled).iloc[0]
+    found = model.predict(shop.stack, shop.electrode, as_frame(as_row(setting))).iloc[0]
     size = weakest_size_mm(coupon, shop.rules.judging)
     return [size is not None and bool(found["low_mm"] <= size <= found["high_mm"])]
 

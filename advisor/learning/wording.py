@@ -145,8 +145,8 @@ def _evidence(model: MachineModel, asked: Question, taught_kA: float) -> str:
     expelled = [c.coupon.setting.current_kA for c in asked.kin if c.coupon.expulsion]
     if expelled and taught_kA < 0:
         return f"a coupon of this kind of stack threw metal out at {min(expelled):.1f} kA"
+    off = model.off_table
     for coupons, kind in ((asked.kin, "of this kind of stack"), (asked.coupons, "of other stacks")):
-        off = model.off_table
         recent = [off[c.number] for c in coupons if c.number in off][-_RECENT:]
         if not recent:
             continue

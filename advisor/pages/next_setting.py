@@ -8,7 +8,8 @@ import streamlit as st
 
 from advisor.coupons.coverage import Coverage, CoverState
 from advisor.errors import AdvisorError
-from advisor.pages.parts.advice import Advised, Expected, advice, expected, show_joint
+from advisor.learning.sound import Expected
+from advisor.pages.parts.advice import Advised, advice, show_joint
 from advisor.pages.parts.advice_look import STYLE
 from advisor.pages.parts.cards import bullets, next_coupon_card, percent, still_wanted
 from advisor.pages.parts.joint_choice import Target, ask_target
@@ -43,7 +44,7 @@ def show(session: Session) -> None:
 
 def _answer(session: Session, target: Target, found: Advised, coverage: Coverage | None) -> None:
     following = found.advice.next_coupon
-    hoped = expected(found, target, following.setting)
+    hoped = found.advice.expected(following.setting)
     figures = _chances(hoped) + size_bar(hoped, session.units)
     figures += f"<div>{size_words(hoped, session.units)}</div>"
     lines = [still_wanted(following, coverage) or following.reason, _explained(session, found)]

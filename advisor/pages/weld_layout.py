@@ -103,20 +103,18 @@ def _ask(session: Session) -> _Asked | None:
 
 def _ask_joint(session: Session) -> tuple[Joint | None, str]:
     """Ask for a joint of an open job; without one, the sheets are asked for."""
-    joints = {stored.id: stored.joint for stored in session.log.joints(open_only=True)}
-    options = [*sorted(joints, reverse=True), _FREE]
-
-    def words(number: int) -> str:
-        if number == _FREE:
-            return "other sheets …"
-        return f"{joints[number].job} · {joints[number].name}"
-
+    names = session.log.joint_names()
+    options = [*sorted(names, reverse=True), _FREE]
     chosen = st.selectbox(
-        "For which joint?", options, format_func=words, key=f"layout·joint·{len(options)}"
+        "For which joint?",
+        options,
+        format_func=lambda number: names.get(number, "other sheets …"),
+        key=f"layout·joint·{len(options)}",
     )
-    joint = joints.get(chosen)
-    if joint is not None:
-        st.caption(joint.stack.title(session.thickness))
+    if chosen == _FREE:
+        return None, str(chosen)
+    joint = session.log.joint(chosen).joint
+    st.caption(joint.stack.title(session.thickness))
     return joint, str(chosen)
 
 

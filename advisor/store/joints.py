@@ -77,11 +77,9 @@ class Joints(Base):
             raise RecordError(f"no joint has the number {joint_id}")
         return _stored(row)
 
-    def joints(self, number: str | None = None, *, open_only: bool = False) -> list[StoredJoint]:
-        """Return the joints of a job, or of all (open) jobs, in the order they were entered."""
+    def joints(self, number: str | None = None) -> list[StoredJoint]:
+        """Return the joints of a job, or of all jobs, in the order they were entered."""
         query = _joints().where(joint.c.shop_id == self._shop).order_by(joint.c.id)
-        if open_only:
-            query = query.where(job.c.closed_at.is_(None))
         with self._reading() as connection:
             if number is not None:
                 found = self._job(connection, number)

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from advisor.pages.parts.advice import Expected
+from advisor.learning.sound import Expected
 from advisor.pages.parts.size_bar import size_bar, size_words
 from advisor.pages.parts.units_choice import UnitChoice
 

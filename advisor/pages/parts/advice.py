@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-import pandas as pd
 import streamlit as st
 
 from advisor.bonding.clock import disagreement
@@ -13,14 +12,12 @@ from advisor.coupons.coverage import CURED_WITHOUT_TEST, Coverage, CoverState
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import ShopRules
 from advisor.learning.advice import Advice
-from advisor.learning.model import SETTING_COLUMNS, MachineModel
-from advisor.learning.sound import Outlook, as_row
+from advisor.learning.model import MachineModel
 from advisor.pages.parts.cards import joint_card
 from advisor.pages.parts.joint_choice import Target
 from advisor.pages.session import Session
 from advisor.store.log import Log
 from advisor.weld.cautions import CURED
-from advisor.weld.setting import Setting
 from advisor.weld.stack import AdhesiveState
 
 #: Coupons of each other machine that are learned from: enough to know it by, newest first.
@@ -52,26 +49,6 @@ class Advised:
     machine: str
 
 
-@dataclass(frozen=True)
-class Expected:
-    """What one coupon at a setting should give.
-
-    Parameters
-    ----------
-    size_mm, low_mm, high_mm, minimum_mm : float
-        As `MachineModel.predict` gives them. [mm]
-    chance_sound, chance_expulsion : float
-        Of a sound weld, and of throwing metal out, 0 to 1.
-    """
-
-    size_mm: float
-    low_mm: float
-    high_mm: float
-    minimum_mm: float
-    chance_sound: float
-    chance_expulsion: float
-
-
 def advice(session: Session, target: Target) -> Advised:
     """Return what to try on a coupon; `NoAdviceError` says why there is nothing."""
     coupons, rules = session.log.coupons_for_learning(target.machine.name), session.log.rules()
@@ -85,8 +62,10 @@ def _other_models(log: Log, name: str, rules: ShopRules) -> list[MachineModel]:
     """Return the models of the shop's other machines that have coupons."""
     models = []
     for machine in log.machines():
+        if machine.name == name:
+            continue
         revisions = log.newest_revisions(machine.name, _FROM_OTHERS)
-        if machine.name != name and revisions:
+        if revisions:
             # As text, the revisions are hashed in one go.
             models.append(_own_model(log.url, machine.name, str(revisions), rules, log))
     return models
@@ -100,23 +79,6 @@ def _own_model(url: str, name: str, revisions: str, rules: ShopRules, _log: Log)
     """
     coupons = _log.recent_coupons(_FROM_OTHERS, machine_name=name)
     return MachineModel(rules).fit([logged for logged in coupons if not logged.voided])
-
-
-def expected(found: Advised, target: Target, setting: Setting) -> Expected:
-    """Return what one coupon at a setting should give."""
-    dialled = as_row(setting)
-    outlook = Outlook(found.model, found.coupons)
-    chances = outlook.chances(target.stack, target.caps, dialled)
-    frame = pd.DataFrame(dialled, columns=list(SETTING_COLUMNS))
-    size = found.model.predict(target.stack, target.caps, frame).iloc[0]
-    return Expected(
-        size_mm=float(size["size_mm"]),
-        low_mm=float(size["low_mm"]),
-        high_mm=float(size["high_mm"]),
-        minimum_mm=float(size["minimum_mm"]),
-        chance_sound=float(chances.sound[0]),
-        chance_expulsion=float(chances.expulsion[0]),
-    )
 
 
 def last_coupon(session: Session, target: Target) -> LoggedCoupon | None:

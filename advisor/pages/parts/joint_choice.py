@@ -44,26 +44,23 @@ class Target:
 
 def ask_target(session: Session) -> Target | None:
     """Ask for a joint of an open job, or for a free stack and a machine."""
-    joints = {s.id: s.joint for s in session.log.joints(open_only=True)}
-    options = [*sorted(joints, reverse=True), _FREE]
+    names = session.log.joint_names()
+    options = [*sorted(names, reverse=True), _FREE]
     before = int(st.query_params.get("joint", "-1")) if _is_number() else -1
-
-    def words(number: int) -> str:
-        if number == _FREE:
-            return "another stack …"
-        return f"{joints[number].job} · {joints[number].name}"
 
     # Set once, and not named after the address: that changes with the choice, and a widget of
     # another name or start would forget it.
     key = f"target·{len(options)}"
     if key not in st.session_state:
         st.session_state[key] = before if before in options else options[0]
-    chosen = st.selectbox("For which joint?", options, format_func=words, key=key)
+    chosen = st.selectbox(
+        "For which joint?", options, format_func=lambda n: names.get(n, "another stack …"), key=key
+    )
     if chosen != before:
         # In the address, so that a reload comes back to the same joint.
         st.query_params["joint"] = str(chosen)
     if chosen != _FREE:
-        joint = joints[chosen]
+        joint = session.log.joint(chosen).joint
         return _with_caps(session, joint.stack, joint.machine, joint, f"joint{chosen}")
     return _free_target(session)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
-from advisor.pages.parts.advice import Expected
+from advisor.learning.sound import Expected
 from advisor.pages.parts.units_choice import UnitChoice
 
 #: Share of the width left of the first and right of the last figure, for their labels. [%]

@@ -12,7 +12,6 @@ import streamlit as st
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.verdict import Outcome
 from advisor.learning.choice import WINDOW
-from advisor.learning.reach import question
 from advisor.learning.suggestion import Suggestion
 from advisor.pages.parts import charts
 from advisor.pages.parts.advice import Advised
@@ -105,7 +104,7 @@ def window_words(session: Session, suggestion: Suggestion) -> str:
 def show_windows(session: Session, target: Target, found: Advised) -> None:
     """Draw the chance of a sound weld over current and time, and over current and force."""
     current, weld_time, force = axes(session, target)
-    marks = _marks(target, found)
+    marks = _marks(found)
     st.html(_key() + marks_key(marks["what"]))
     _map(session, found, marks, (current, weld_time, force))
     _map(session, found, marks, (current, force, weld_time))
@@ -142,11 +141,10 @@ def _map(
     )
 
 
-def _marks(target: Target, found: Advised) -> pd.DataFrame:
+def _marks(found: Advised) -> pd.DataFrame:
     """Return the coupons of this kind of stack and what is proposed, the last ones on top."""
-    asked = question(target.stack, target.machine, target.caps, found.rules, found.coupons)
     best, following = found.advice.suggestion.setting, found.advice.next_coupon
-    made = [(logged.coupon.setting, what_came_out(logged)) for logged in asked.kin]
+    made = [(logged.coupon.setting, what_came_out(logged)) for logged in found.advice.kin]
     if not best.same_as(following.setting):
         made.append((best, charts.LIKELIEST))
     made.append((following.setting, charts.PROVEN if following.stop else charts.NEXT))
