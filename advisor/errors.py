@@ -31,3 +31,11 @@ class RecordError(AdvisorError, LookupError):
 
 class StoreError(AdvisorError, OSError):
     """The log cannot be opened, read or written."""
+
+
+class RoleError(AdvisorError, PermissionError):
+    """Something that a person's role, or a visitor who has not signed in, may not do."""
+
+
+class LostRaceError(AdvisorError, RuntimeError):
+    """Somebody else changed a record since the form was opened; the text shows both versions."""

@@ -47,7 +47,7 @@ def show(session: Session) -> None:
             bind="query-params",
         )
     days = _PERIODS[period or "all"]
-    since = datetime.now(UTC) - timedelta(days=days) if days else None
+    since = (datetime.now(UTC) - timedelta(days=days)).date() if days else None
     group = group or "welder"
     counts = session.log.pass_counts(group, since=since)
     if counts.empty:
@@ -63,7 +63,7 @@ def show(session: Session) -> None:
     st.caption(
         "95 % intervals, Wilson. A rate from few coupons says little: read the interval before the "
         "rate. Rows stand in order of the lower end, so that a small sample never leads. Coupons "
-        "not yet judged and voided ones are left out."
+        "not yet judged and voided ones are left out. Days begin at midnight UTC."
     )
 
 

@@ -1,19 +1,57 @@
-"""What every part of the log shares: transactions, the shop, and looking things up by name."""
+"""What every part of the log shares: transactions, the shop, who acts, looking things up by name.
+
+Who may do what is decided by `advisor.people.roles`; here it is asked before anything is written.
+"""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from datetime import UTC, datetime
-from typing import Any
+from enum import Enum
+from typing import Any, Self
 
-from sqlalchemy import ColumnElement, Connection, Engine, Row, Table, insert, select
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Engine,
+    Row,
+    Table,
+    and_,
+    bindparam,
+    select,
+)
 
-from advisor.errors import InputError, RecordError
+from advisor.errors import InputError, RecordError, RoleError
+from advisor.people.roles import Act, Role, check
+from advisor.store import seals
 from advisor.store.engine import explained
 from advisor.store.rows import name_key
-from advisor.store.schema import change_log, coupon_revision, shop
+from advisor.store.schema import access, change_log, coupon_revision, shop, welder
+
+
+class Trust(Enum):
+    """How the log knows who uses it."""
+
+    PICKED = "picked"  # one machine alone: the name that was picked is believed
+    SIGNED_IN = "signed in"  # by name and PIN, or by the shop's own sign-in service
+    SIGNED_OUT = "signed out"
+    OPERATOR = "operator"  # whoever can run commands on the server and so read its files anyway
+
+
+_ACTOR = (
+    select(shop.c.is_demo, shop.c.is_copy, welder.c.id, access.c.role, access.c.left_at)
+    .select_from(
+        shop.outerjoin(
+            welder,
+            and_(welder.c.shop_id == shop.c.id, welder.c.name_key == bindparam("key")),
+        ).outerjoin(access, access.c.welder_id == welder.c.id)
+    )
+    .where(shop.c.id == bindparam("shop"))
+    # Writers of one shop wait for each other; SQLite has one writer at a time anyway.
+    .with_for_update(of=shop)
+)
 
 
 class Base:
@@ -25,11 +63,23 @@ class Base:
         Opened by `engine.connect`.
     shop_id : int
         The shop; no method reads or writes another's rows.
+    trust : Trust
+        How the log knows who uses it.
+    visitor : str
+        Name of the person who has signed in.
     """
 
-    def __init__(self, engine: Engine, shop_id: int) -> None:
+    def __init__(
+        self,
+        engine: Engine,
+        shop_id: int,
+        trust: Trust = Trust.PICKED,
+        visitor: str = "",
+    ) -> None:
         self._engine = engine
         self._shop = shop_id
+        self._trust = trust
+        self._visitor = visitor
         self._writer = engine.execution_options(writes=True)
 
     @property
@@ -37,21 +87,58 @@ class Base:
         """Address of the database, without its password."""
         return self._engine.url.render_as_string(hide_password=True)
 
+    def used_by(self, trust: Trust, visitor: str = "") -> Self:
+        """Return the same log as somebody else sees it, over the same connections."""
+        return type(self)(self._engine, self._shop, trust, visitor)
+
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
-        with explained(self.url), self._engine.begin() as connection:
+        if self._trust is Trust.SIGNED_OUT:
+            raise RoleError("nobody is signed in; sign in with your name and PIN to read the log")
+        with explained(self._engine.url), self._engine.begin() as connection:
             yield connection
 
     @contextmanager
-    def _writing(self, by: str) -> Iterator[Connection]:
-        """Open a transaction that writes; other writers of this shop wait."""
+    def _writing(self, by: str, act: Act) -> Iterator[Connection]:
+        """Open a transaction that writes, once `by` is known to be allowed to."""
+        if self._trust is Trust.SIGNED_OUT:
+            raise RoleError("nobody is signed in; sign in with your name and PIN to write this")
         if not by.strip():
             raise InputError(
                 "nobody is named as the one who writes this; choose your name at the top"
             )
-        with explained(self.url), self._writer.begin() as connection:
-            connection.execute(select(shop.c.id).where(shop.c.id == self._shop).with_for_update())
+        if self._trust is Trust.SIGNED_IN and name_key(by) != name_key(self._visitor):
+            raise RoleError(f"{self._visitor} is signed in; {by} has to sign in to write this")
+        with explained(self._engine.url), self._writer.begin() as connection:
+            actor = connection.execute(_ACTOR, {"key": name_key(by), "shop": self._shop}).one()
+            if self._trust is not Trust.OPERATOR:
+                self._check_actor(connection, by, act, actor)
             yield connection
+
+    def _check_actor(
+        self, connection: Connection, by: str, act: Act, actor: Row[*tuple[Any, ...]]
+    ) -> None:
+        if actor.role is None:
+            if self._has_people(connection):
+                raise RoleError(
+                    f"{by} is not in the shop's list of people; a lead adds names under Shop set-up"
+                )
+            return  # the first person sets the shop up
+        if actor.left_at is not None:
+            raise RoleError(f"{by} has left the shop; a lead can enter the name again")
+        # A demo and a practice copy are for trying everything.
+        role = Role.LEAD if actor.is_demo or actor.is_copy else Role.of(actor.role)
+        check(by, role, act)
+
+    def _may(self, connection: Connection, by: str, act: Act) -> None:
+        """Check a second act inside a transaction."""
+        if self._trust is not Trust.OPERATOR:
+            actor = connection.execute(_ACTOR, {"key": name_key(by), "shop": self._shop}).one()
+            self._check_actor(connection, by, act, actor)
+
+    def _has_people(self, connection: Connection) -> bool:
+        mine = select(access.c.welder_id).where(access.c.shop_id == self._shop).limit(1)
+        return connection.execute(mine).first() is not None
 
     def _find(self, connection: Connection, table: Table, name: str) -> Row[Any] | None:
         return connection.execute(
@@ -71,6 +158,16 @@ class Base:
             )
         return found
 
+    def _append(
+        self,
+        connection: Connection,
+        table: Table,
+        values: Mapping[str, Any],
+        **points_at: Any,
+    ) -> int:
+        """Append a row that is sealed and never changed; `points_at` stands for the ids in it."""
+        return seals.append(connection, table, self._shop, values, points_at)
+
     def _log_change(
         self,
         connection: Connection,
@@ -82,23 +179,27 @@ class Base:
         def text(value: object | None) -> str | None:
             return None if value is None else json.dumps(value, default=str, sort_keys=True)
 
-        connection.execute(
-            insert(change_log).values(
-                shop_id=self._shop,
-                at=datetime.now(UTC),
-                who=who.strip(),
-                what=what,
-                before=text(before),
-                after=text(after),
-            )
+        self._append(
+            connection,
+            change_log,
+            {
+                "at": datetime.now(UTC),
+                "who": who.strip(),
+                "what": what,
+                "before": text(before),
+                "after": text(after),
+            },
         )
+
+
+_mine, _newer = coupon_revision.c, coupon_revision.alias("newer").c
+_IS_NEWEST = ~(
+    select(_newer.id)
+    .where(_newer.coupon_id == _mine.coupon_id, _newer.revision > _mine.revision)
+    .exists()
+)
 
 
 def is_newest() -> ColumnElement[bool]:
     """Return the condition that a revision has no newer one."""
-    mine, newer = coupon_revision.c, coupon_revision.alias("newer").c
-    return ~(
-        select(newer.id)
-        .where(newer.coupon_id == mine.coupon_id, newer.revision > mine.revision)
-        .exists()
-    )
+    return _IS_NEWEST

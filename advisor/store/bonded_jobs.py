@@ -11,6 +11,7 @@ from advisor.bonding.preparation import Answer, Checked
 from advisor.coupons.joint import Joint
 from advisor.coupons.recommendation import MakerRecommendation
 from advisor.errors import InputError
+from advisor.people.roles import Act
 from advisor.store import rows
 from advisor.store.joints import Joints
 from advisor.store.schema import (
@@ -46,17 +47,19 @@ class BondedJobs(Joints):
         """
         self.joint(joint_id)
         new = Checked(key, answer, measured, by.strip(), now or datetime.now(UTC))
-        with self._writing(by) as connection:
-            connection.execute(
-                insert(preparation_check).values(
-                    shop_id=self._shop,
-                    joint_id=joint_id,
-                    name=new.key,
-                    answer=new.answer.value,
-                    measured=new.measured,
-                    recorded_by=new.by,
-                    recorded_at=new.at,
-                )
+        with self._writing(by, Act.BENCH) as connection:
+            self._append(
+                connection,
+                preparation_check,
+                {
+                    "joint_id": joint_id,
+                    "name": new.key,
+                    "answer": new.answer.value,
+                    "measured": new.measured,
+                    "recorded_by": new.by,
+                    "recorded_at": new.at,
+                },
+                joint=joint_id,
             )
         return new
 
@@ -79,18 +82,22 @@ class BondedJobs(Joints):
 
     def add_recommendation(self, new: MakerRecommendation) -> None:
         """Write down what the welder maker recommends; earlier ones stay, the newest counts."""
-        with self._writing(new.by) as connection:
-            connection.execute(
-                insert(maker_recommendation).values(
-                    shop_id=self._shop,
-                    machine_id=self._need(connection, machine, new.machine).id,
-                    stack_id=self._stack_ids(connection, [new.stack])[0],
-                    document=new.document.strip(),
-                    page=new.page.strip(),
-                    settings=new.settings.strip(),
-                    recorded_by=new.by.strip(),
-                    recorded_at=new.at,
-                )
+        with self._writing(new.by, Act.BENCH) as connection:
+            found = self._need(connection, machine, new.machine)
+            self._append(
+                connection,
+                maker_recommendation,
+                {
+                    "machine_id": found.id,
+                    "stack_id": self._stack_ids(connection, [new.stack])[0],
+                    "document": new.document.strip(),
+                    "page": new.page.strip(),
+                    "settings": new.settings.strip(),
+                    "recorded_by": new.by.strip(),
+                    "recorded_at": new.at,
+                },
+                machine=found.name,
+                stack=rows.stack_values(new.stack)["fingerprint"],
             )
 
     def recommendation(self, machine_name: str, wanted: Stack) -> MakerRecommendation | None:
@@ -135,7 +142,7 @@ class BondedJobs(Joints):
         """
         if not name.strip():
             raise InputError("the usual joint has no name; say what the shop calls it")
-        with self._writing(by) as connection:
+        with self._writing(by, Act.BENCH) as connection:
             values: dict[str, Any] = {
                 "name": " ".join(name.split()),
                 "stack_id": self._stack_ids(connection, [usual.stack])[0],
@@ -160,7 +167,7 @@ class BondedJobs(Joints):
 
     def drop_template(self, name: str, by: str) -> None:
         """Drop a usual joint; joints made from it stay."""
-        with self._writing(by) as connection:
+        with self._writing(by, Act.BENCH) as connection:
             old = self._need(connection, joint_template, name)
             connection.execute(delete(joint_template).where(joint_template.c.id == old.id))
             self._log_change(

@@ -10,6 +10,7 @@ from sqlalchemy import ColumnElement, Connection, insert, select, update
 from advisor.bonding.adhesive import Adhesive
 from advisor.bonding.clock import ClockState, Reading, read_clock
 from advisor.errors import InputError, RecordError
+from advisor.people.roles import Act
 from advisor.store import rows
 from advisor.store.base import Base
 from advisor.store.schema import adhesive, adhesive_clock, clock_reading
@@ -56,7 +57,7 @@ class Clocks(Base):
         """Start a clock at the time of mixing with the panel's temperature [degC]; its number."""
         first = Reading(mixed_at, degC)
         now = datetime.now(UTC)
-        with self._writing(by) as connection:
+        with self._writing(by, Act.BENCH) as connection:
             found = self._need(connection, adhesive, adhesive_name)
             read_clock(rows.adhesive_from(found._mapping), mixed_at, [first], now)
             clock = connection.execute(
@@ -86,14 +87,14 @@ class Clocks(Base):
         """Add a panel temperature [degC] to a running clock."""
         if at > datetime.now(UTC):
             raise InputError("a temperature can only be read now or earlier; correct the time")
-        with self._writing(by) as connection:
+        with self._writing(by, Act.BENCH) as connection:
             self._need_running(connection, clock_id)
             row = self._reading_row(clock_id, Reading(at, degC), by)
             connection.execute(insert(clock_reading).values(row))
 
     def stop_clock(self, clock_id: int, by: str) -> None:
         """Stop a clock: the adhesive is welded, clamped or thrown away."""
-        with self._writing(by) as connection:
+        with self._writing(by, Act.BENCH) as connection:
             self._need_running(connection, clock_id)
             connection.execute(
                 update(adhesive_clock)

@@ -2,30 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, datetime
+from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, Table, func, insert, select
+from sqlalchemy import Connection, bindparam, func, select
 
 from advisor.coupons.coupon import Coupon
 from advisor.coupons.joint import LoggedCoupon
-from advisor.coupons.rules import ShopRules
-from advisor.coupons.verdict import judge
-from advisor.errors import AdvisorError, InputError, RecordError
+from advisor.errors import InputError, LostRaceError, RecordError
+from advisor.people.roles import Act
 from advisor.store import rows
 from advisor.store.base import is_newest
-from advisor.store.coupon_reading import CouponReading
-from advisor.store.joints import Joints
-from advisor.store.schema import coupon, coupon_revision, interface_result, machine, welder
-from advisor.store.shop_records import ShopRecords
-from advisor.weld.machine import Machine
+from advisor.store.coupon_writing import CouponWriting, Judged
+from advisor.store.race import differences
+from advisor.store.schema import coupon, coupon_revision
+from advisor.store.schema import rules as rules_table
 
 _R = coupon_revision
 IMPORTED = "imported"
+#: Coupons judged and written together; the whole import is one transaction all the same.
+_AT_ONCE = 5000
+_LAST_NUMBER = select(func.max(coupon.c.number)).where(coupon.c.shop_id == bindparam("shop"))
 
 
-class CouponRecords(ShopRecords, Joints, CouponReading):
+class CouponRecords(CouponWriting):
     """The coupons of a shop."""
 
     def add_coupon(self, new: Coupon, by: str, now: datetime | None = None) -> LoggedCoupon:
@@ -50,12 +52,15 @@ class CouponRecords(ShopRecords, Joints, CouponReading):
         InputError, LimitError, RecordError
             From the future, beyond the machine, or an unknown welder or machine; nothing is kept.
         """
-        numbers = self._add([new], by, now or datetime.now(UTC))
-        return self.coupon(numbers[0])
+        with self._writing(by, Act.BENCH) as connection:
+            judged = self._judge(connection, [new], by, now or datetime.now(UTC))
+            self._number(connection, judged, self._last_number(connection))
+            self._write(connection, judged)
+        return judged[0].logged()
 
     def import_coupons(
         self,
-        new: Sequence[Coupon],
+        new: Iterable[Coupon],
         by: str,
         now: datetime | None = None,
         origin: str = IMPORTED,
@@ -75,188 +80,160 @@ class CouponRecords(ShopRecords, Joints, CouponReading):
         InputError
             The first coupon that cannot be kept, with its place in the list; nothing is kept.
         """
-        if not new:
-            raise InputError("there is no coupon to import")
-        return self._add(new, by, now or datetime.now(UTC), origin=origin)
+        now, seen = now or datetime.now(UTC), 0
+        with self._writing(by, Act.BENCH) as connection:
+            before = last = self._last_number(connection)
+            for some in _batches(new):
+                unknown = self._unknown(connection, some, before)
+                judged = self._judge(connection, unknown, by, now, first_place=seen + 1)
+                seen += len(some)
+                if not judged:
+                    continue
+                for one in judged:
+                    one.values["origin"] = origin
+                self._number(connection, judged, last)
+                self._write(connection, judged)
+                last += len(judged)
+            if not seen:
+                raise InputError("there is no coupon to import")
+        return list(range(before + 1, last + 1))
 
-    def _unknown(self, connection: Connection, new: Sequence[Coupon]) -> list[Coupon]:
-        """Return the coupons that no revision in the log equals."""
+    def _last_number(self, connection: Connection) -> int:
+        return connection.execute(_LAST_NUMBER, {"shop": self._shop}).scalar() or 0
+
+    def _unknown(
+        self, connection: Connection, new: Sequence[Coupon], last: int
+    ) -> Sequence[Coupon]:
+        """Return the coupons that no revision of the coupons up to number `last` equals."""
+        if not last:
+            return new
         moments = sorted({each.made_at for each in new})
         known: set[Coupon] = set()
         for start in range(0, len(moments), 500):
             some = _R.c.made_at.in_(moments[start : start + 500])
-            found = self._load(connection, self._all_revisions().where(some))
-            known.update(logged.coupon for logged in found)
+            query = self._all_revisions().where(some, coupon.c.number <= last)
+            known.update(logged.coupon for logged in self._load(connection, query))
         return [each for each in new if each not in known]
 
-    def _add(self, new: Sequence[Coupon], by: str, now: datetime, origin: str = "") -> list[int]:
-        with self._writing(by) as connection:
-            if origin:
-                new = self._unknown(connection, new)
-            if not new:
-                return []
-            values = self._revision_values(connection, new, by, now)
-            c = coupon.c
-            last = connection.execute(
-                select(func.coalesce(func.max(c.number), 0)).where(c.shop_id == self._shop)
-            ).scalar_one()
-            numbers = list(range(last + 1, last + 1 + len(new)))
-            ids = connection.execute(
-                insert(coupon).returning(c.id, sort_by_parameter_order=True),
-                [{"shop_id": self._shop, "number": number} for number in numbers],
-            ).scalars()
-            for row, coupon_id in zip(values, ids.all(), strict=True):
-                row.update(coupon_id=coupon_id, revision=1, voided="", why="", origin=origin)
-            self._insert_revisions(connection, new, values)
-        return numbers
-
-    def _insert_revisions(
-        self, connection: Connection, new: Sequence[Coupon], values: list[dict[str, Any]]
-    ) -> None:
-        ids = connection.execute(
-            insert(_R).returning(_R.c.id, sort_by_parameter_order=True), values
-        ).scalars()
-        connection.execute(
-            insert(interface_result),
-            [
-                {"coupon_revision_id": revision_id, "shop_id": self._shop, **result}
-                for revision_id, each in zip(ids.all(), new, strict=True)
-                for result in rows.result_values(each)
-            ],
-        )
-
-    def _revision_values(
-        self,
-        connection: Connection,
-        new: Sequence[Coupon],
-        by: str,
-        now: datetime,
-        before: Coupon | None = None,
-    ) -> list[dict[str, Any]]:
-        """Check and judge coupons; `before` is what a single corrected one was."""
-        rules_id, rules = self._rules_id(connection, by)
-        welders = self._ids(connection, welder, {each.welder for each in new})
-        machines = self._ids(connection, machine, {each.machine for each in new})
-        limits = {rows.name_key(m.name): m for m in self._machines(connection)}
-        jobs = {name: self._spelled(connection, name) for name in {each.job for each in new}}
-        stacks = self._stack_ids(connection, [each.stack for each in new])
-        values = []
-        for place, (each, stack_id) in enumerate(zip(new, stacks, strict=True), start=1):
-            try:
-                each.check_time(now)
-                if not _welded_alike(each, before):
-                    limits[rows.name_key(each.machine)].check(each.setting)
-            except AdvisorError as error:
-                if len(new) == 1:
-                    raise
-                raise InputError(f"coupon {place} of {len(new)}: {error}") from error
-            values.append(
-                {
-                    **rows.coupon_values(each),
-                    **rows.verdict_values(judge(each, rules.judging)),
-                    "shop_id": self._shop,
-                    "job": jobs[each.job],
-                    "welder_id": welders[rows.name_key(each.welder)],
-                    "machine_id": machines[rows.name_key(each.machine)],
-                    "stack_id": stack_id,
-                    "rules_id": rules_id,
-                    "recorded_by": by.strip(),
-                    "recorded_at": now,
-                }
-            )
-        return values
-
-    def _rules_id(self, connection: Connection, by: str) -> tuple[int, ShopRules]:
-        newest = self._newest_rules(connection)
-        if newest is not None:
-            return newest.id, rows.rules_from(newest.body)
-        return self._add_rules(connection, ShopRules(), by), ShopRules()
-
-    def _spelled(self, connection: Connection, number: str) -> str:
-        """Return a job's number as the shop writes it, since coverage compares the two."""
-        found = self._job(connection, number) if number.strip() else None
-        return str(found.number) if found else number
-
-    def _machines(self, connection: Connection) -> list[Machine]:
-        query = select(machine).where(machine.c.shop_id == self._shop)
-        return [rows.machine_from(row._mapping) for row in connection.execute(query)]
-
-    def _ids(self, connection: Connection, table: Table, names: set[str]) -> dict[str, int]:
-        query = select(table.c.name_key, table.c.id).where(table.c.shop_id == self._shop)
-        found = {key: found_id for key, found_id in connection.execute(query)}
-        unknown = sorted(name for name in names if rows.name_key(name) not in found)
-        if unknown:
-            raise InputError(
-                f"no {table.name} is called {' or '.join(unknown)}; add the name under Shop "
-                "set-up, or correct it; nothing was kept"
-            )
-        return found
-
     def correct_coupon(
-        self, number: int, corrected: Coupon, by: str, why: str, now: datetime | None = None
+        self,
+        number: int,
+        corrected: Coupon,
+        by: str,
+        why: str,
+        now: datetime | None = None,
+        revision: int | None = None,
     ) -> LoggedCoupon:
         """Keep a corrected coupon as a new revision; the earlier ones stay readable.
 
-        It is judged by the rules that hold now. A voided coupon is refused.
+        It is judged by the rules that hold now.
+
+        Parameters
+        ----------
+        number : int
+            Number of the coupon.
+        corrected : Coupon
+            As it should have been written down.
+        by, why : str
+            Who corrects it, and the reason.
+        now : datetime, optional
+            Moment of writing; the clock's when left out.
+        revision : int, optional
+            The revision that the form started from.
+
+        Raises
+        ------
+        RecordError
+            No such coupon, or it is voided.
+        LostRaceError
+            It has a newer revision than the one the form started from.
+        RoleError
+            Somebody else welded it and wrote it down, and `by` is no lead.
         """
-        return self._revise(number, corrected, by, why, now)
+        now = now or datetime.now(UTC)
+        with self._writing(by, Act.BENCH) as connection:
+            before, old = self._to_revise(connection, number, why)
+            if rows.name_key(by) not in map(
+                rows.name_key, (before.coupon.welder, old["recorded_by"])
+            ):
+                self._may(connection, by, Act.CORRECT_ANOTHERS)
+            _check_revision(before, corrected, revision)
+            (new,) = self._judge(connection, [corrected], by, now, before.coupon)
+            return self._revise(connection, before, old, new, why)
 
     def void_coupon(
         self, number: int, by: str, why: str, now: datetime | None = None
     ) -> LoggedCoupon:
         """Let a coupon no longer count, for good; its row stays, with who, when and why."""
-        return self._revise(number, None, by, why, now)
+        with self._writing(by, Act.VOID) as connection:
+            before, old = self._to_revise(connection, number, why)
+            # The verdict and its rules stay; nothing can forbid to void a wrong coupon.
+            values = {
+                **{name: old[name] for name in _COPIED},
+                "voided": why.strip(),
+                "recorded_by": by.strip(),
+                "recorded_at": now or datetime.now(UTC),
+            }
+            new = Judged(before.coupon, before.verdict, values, old["rules_seal"])
+            return self._revise(connection, before, old, new, why)
+
+    def _to_revise(
+        self, connection: Connection, number: int, why: str
+    ) -> tuple[LoggedCoupon, dict[str, Any]]:
+        """Return a coupon that may still be revised, its row and its rules' seal."""
+        if not why.strip():
+            raise InputError("a correction or a void needs its reason in a few words")
+        before = self._one(connection, number)
+        if before.voided:
+            raise RecordError(
+                f"coupon #{number} is voided ({before.voided}) and stays so; log it anew if it "
+                "should count after all"
+            )
+        query = (
+            select(*(_R.c[name] for name in _COPIED), rules_table.c.seal.label("rules_seal"))
+            .join(coupon, coupon.c.id == _R.c.coupon_id)
+            .join(rules_table, rules_table.c.id == _R.c.rules_id)
+            .where(coupon.c.shop_id == self._shop, coupon.c.number == number, is_newest())
+        )
+        return before, dict(connection.execute(query).mappings().one())
 
     def _revise(
         self,
-        number: int,
-        corrected: Coupon | None,
-        by: str,
+        connection: Connection,
+        before: LoggedCoupon,
+        old: dict[str, Any],
+        new: Judged,
         why: str,
-        now: datetime | None,
     ) -> LoggedCoupon:
-        """Append a revision: a corrected coupon, or with None the same one voided."""
-        if not why.strip():
-            raise InputError("a correction or a void needs its reason in a few words")
-        now = now or datetime.now(UTC)
-        with self._writing(by) as connection:
-            before = self._one(connection, number)
-            if before.voided:
-                raise RecordError(
-                    f"coupon #{number} is voided ({before.voided}) and stays so; log it anew if "
-                    "it should count after all"
-                )
-            values = self._newest_values(connection, number)
-            if corrected is None:
-                # The verdict and its rules stay; nothing can forbid to void a wrong coupon.
-                values.update(voided=why.strip())
-            else:
-                values.update(
-                    *self._revision_values(connection, [corrected], by, now, before.coupon)
-                )
-            values.update(
-                revision=before.revision + 1,
-                why=why.strip(),
-                recorded_by=by.strip(),
-                recorded_at=now,
-            )
-            self._insert_revisions(connection, [corrected or before.coupon], [values])
-            return self._one(connection, number)
-
-    def _newest_values(self, connection: Connection, number: int) -> dict[str, Any]:
-        """Return the columns of a coupon's newest revision, without its id."""
-        query = (
-            select(*(column for column in _R.c if column.name != "id"))
-            .join(coupon, coupon.c.id == _R.c.coupon_id)
-            .where(coupon.c.shop_id == self._shop, coupon.c.number == number, is_newest())
+        new.number, new.replaces = before.number, old
+        new.values.update(
+            coupon_id=old["coupon_id"],
+            revision=before.revision + 1,
+            why=why.strip(),
+            origin=old["origin"],
         )
-        return dict(connection.execute(query).mappings().one())
+        self._write(connection, [new])
+        return new.logged()
 
 
-def _welded_alike(new: Coupon, before: Coupon | None) -> bool:
-    """Whether a correction leaves machine and setting: limits changed since do not matter."""
-    return (
-        before is not None
-        and new.setting == before.setting
-        and rows.name_key(new.machine) == rows.name_key(before.machine)
+_COPIED = tuple(c.name for c in _R.c if c.name not in {"id", "place", "seal"})
+
+
+def _check_revision(before: LoggedCoupon, mine: Coupon, revision: int | None) -> None:
+    if revision is None or revision == before.revision:
+        return
+    theirs = "; ".join(
+        f"{name}: stored {now}, yours {ours}"
+        for name, now, ours in differences(before.coupon, mine)
     )
+    raise LostRaceError(
+        f"coupon #{before.number} was corrected by somebody else since this form was opened "
+        f"(revision {before.revision} now), so nothing of yours is stored yet. "
+        f"{theirs or 'Both say the same'}. Keep yours once more to put it over theirs, or leave it."
+    )
+
+
+def _batches(new: Iterable[Coupon]) -> Iterator[list[Coupon]]:
+    walk = iter(new)
+    while some := list(islice(walk, _AT_ONCE)):
+        yield some

@@ -16,6 +16,7 @@ import numpy as np
 from advisor.bonding.adhesive import Adhesive, Span
 from advisor.coupons.coupon import Coupon, InterfaceResult
 from advisor.coupons.joint import Joint
+from advisor.store.base import Trust
 from advisor.store.log import Log
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.failure import FailureType
@@ -88,6 +89,7 @@ def fill_demo(log: Log, now: datetime | None = None) -> None:
         Moment the shop is seen at; its records reach five weeks back.
     """
     now = now or datetime.now(UTC)
+    log = log.used_by(Trust.OPERATOR)
     log.mark_demo(BY)
     for name in WELDERS:
         log.add_welder(name, BY)

@@ -108,6 +108,23 @@ def _tame_sqlite(engine: Engine) -> None:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 
+def bind_shop(engine: Engine, shop_id: int) -> None:
+    """Let a PostgreSQL server show this engine's connections the rows of one shop only.
+
+    The policies of the tables compare each row's shop with this setting. They hold for the owner of
+    the tables too, but never for a superuser: connect as an ordinary role.
+    """
+    if engine.dialect.name != "postgresql":
+        return
+
+    @event.listens_for(engine, "connect")
+    def _connect(connection: Any, _: Any) -> None:
+        connection.execute(f"SET advisor.shop = '{int(shop_id)}'")
+        connection.commit()
+
+    engine.dispose()
+
+
 @contextmanager
 def opening(engine: Engine) -> Iterator[Connection]:
     """Open a writing transaction that one process at a time is in, before there are tables."""
@@ -162,7 +179,7 @@ _SENTENCES = (
 
 
 @contextmanager
-def explained(url: str) -> Iterator[None]:
+def explained(url: str | URL) -> Iterator[None]:
     """Turn a database's error into a sentence; anything else stays loud."""
     try:
         yield
@@ -174,7 +191,7 @@ def explained(url: str) -> Iterator[None]:
         raise
 
 
-def _place(url: str) -> str:
+def _place(url: str | URL) -> str:
     """Return where a log is, for a person: its file, or its server without the password."""
     address = make_url(url)
     if address.get_backend_name() == "sqlite":

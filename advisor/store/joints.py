@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, insert, select, update
+from sqlalchemy import Connection, Row, Select, bindparam, insert, select, update
 
 from advisor.coupons.joint import Joint
 from advisor.errors import InputError, RecordError
+from advisor.people.roles import Act
 from advisor.store import rows
 from advisor.store.base import Base
+from advisor.store.race import ANYTHING, check_start
 from advisor.store.schema import job, joint, machine, release, stack
 from advisor.weld.stack import Stack
 
@@ -39,7 +41,7 @@ class Joints(Base):
 
     def close_job(self, number: str, by: str) -> None:
         """Close a job; its joints and coupons stay."""
-        with self._writing(by) as connection:
+        with self._writing(by, Act.BENCH) as connection:
             found = self._job(connection, number)
             if found is None:
                 raise RecordError(f"no job has the number {number!r}")
@@ -60,13 +62,10 @@ class Joints(Base):
     def _job(self, connection: Connection, number: str) -> Row[Any] | None:
         """Find a job by its number, whatever its case and spaces."""
         mine = select(job).where(job.c.shop_id == self._shop)
-        exact = connection.execute(mine.where(job.c.number == number)).one_or_none()
-        if exact is not None:
-            return exact
-        key = rows.name_key(number)
-        return next(
-            (each for each in connection.execute(mine) if rows.name_key(each.number) == key), None
+        alike = mine.where(job.c.number_key == rows.name_key(number)).order_by(
+            job.c.number != number, job.c.id
         )
+        return connection.execute(alike.limit(1)).one_or_none()
 
     def joint(self, joint_id: int) -> StoredJoint:
         """Return one joint; `RecordError` when the shop has no such number."""
@@ -97,9 +96,27 @@ class Joints(Base):
         with self._reading() as connection:
             return {row.id: f"{row.number} · {row.name}" for row in connection.execute(query)}
 
-    def save_joint(self, new: Joint, by: str, joint_id: int | None = None) -> int:
-        """Add a joint, or change one; a new job is opened on the way. Returns its number."""
-        with self._writing(by) as connection:
+    def save_joint(
+        self,
+        new: Joint,
+        by: str,
+        joint_id: int | None = None,
+        started_from: object = ANYTHING,
+    ) -> int:
+        """Add a joint, or change one; a new job is opened on the way. Returns its number.
+
+        Parameters
+        ----------
+        new : Joint
+            The joint as it is to be.
+        by : str
+            Who writes it down.
+        joint_id : int, optional
+            Number of the joint that is changed.
+        started_from : Joint, optional
+            The joint as the form found it; when it was changed since, `LostRaceError`.
+        """
+        with self._writing(by, Act.BENCH) as connection:
             values: dict[str, Any] = {
                 "shop_id": self._shop,
                 "job_id": self._open_job(connection, new.job),
@@ -118,12 +135,13 @@ class Joints(Base):
                 self._log_change(connection, by, f"joint {new.name} added", None, values)
                 return found
             mine = (joint.c.id == joint_id, joint.c.shop_id == self._shop)
-            old = connection.execute(select(joint).where(*mine)).one_or_none()
+            old = connection.execute(_joints().where(*mine)).one_or_none()
             if old is None:
                 raise RecordError(f"no joint has the number {joint_id}")
+            check_start(f"joint {old.name}", started_from, _stored(old).joint, new)
             self._check_unreleased(connection, joint_id, old.name)
             connection.execute(update(joint).where(*mine).values(**values))
-            before = dict(old._mapping)
+            before = {name: old._mapping[name] for name in values}
             self._log_change(connection, by, f"joint {new.name} changed", before, values)
             return joint_id
 
@@ -158,6 +176,7 @@ class Joints(Base):
             .values(
                 shop_id=self._shop,
                 number=" ".join(number.split()),
+                number_key=rows.name_key(number),
                 opened_at=datetime.now(UTC),
             )
             .returning(job.c.id)
@@ -166,18 +185,21 @@ class Joints(Base):
 
     def _stack_ids(self, connection: Connection, stacks: Sequence[Stack]) -> list[int]:
         """Return the stored ids of stacks, adding those that are new."""
-        wanted = [rows.stack_values(each) for each in stacks]
-        ids: dict[str, int] = {}
-        for values in {w["fingerprint"]: w for w in wanted}.values():
-            mark = values["fingerprint"]
-            found = connection.execute(
-                select(stack.c.id).where(stack.c.shop_id == self._shop, stack.c.fingerprint == mark)
-            ).scalar()
-            if found is None:
-                added = insert(stack).values(shop_id=self._shop, **values).returning(stack.c.id)
-                found = connection.execute(added).scalar_one()
-            ids[mark] = int(found)
-        return [ids[w["fingerprint"]] for w in wanted]
+        marks = [rows.stack_values(each)["fingerprint"] for each in stacks]
+        wanted = dict(zip(marks, stacks, strict=True))
+        here = {"shop": self._shop, "marks": list(wanted)}
+        ids = {mark: found for mark, found in connection.execute(_STACK_IDS, here)}
+        for mark in wanted.keys() - ids.keys():
+            values = rows.stack_values(wanted[mark])
+            added = insert(stack).values(shop_id=self._shop, **values).returning(stack.c.id)
+            ids[mark] = connection.execute(added).scalar_one()
+        return [ids[mark] for mark in marks]
+
+
+_STACK_IDS = select(stack.c.fingerprint, stack.c.id).where(
+    stack.c.shop_id == bindparam("shop"),
+    stack.c.fingerprint.in_(bindparam("marks", expanding=True)),
+)
 
 
 def _joints() -> Select[Any]:

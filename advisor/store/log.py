@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import Literal
 
 import pandas as pd
-from sqlalchemy import ColumnElement, Integer, cast, func, insert, select, update
+from sqlalchemy import Connection, func, insert, select, text, update
 
-from advisor.coupons.verdict import Outcome
+from advisor.people.roles import Act
 from advisor.store.base import is_newest
 from advisor.store.bonded_jobs import BondedJobs
 from advisor.store.clocks import Clocks
 from advisor.store.coupon_reading import named
-from advisor.store.engine import connect, default_url, demo_url, explained, opening
+from advisor.store.engine import bind_shop, connect, default_url, demo_url, explained, opening
 from advisor.store.releases import Releases
-from advisor.store.schema import coupon, coupon_revision, machine, shop, stack, welder
+from advisor.store.schema import coupon, coupon_revision, machine, shop, stack, tally, welder
+from advisor.store.tally import between
 
 __all__ = ["Log", "default_url", "demo_url", "open_log"]
 
@@ -26,12 +27,8 @@ _GROUPS = {
     "adhesive_state": stack.c.adhesive_state,
     "stack": stack.c.title,
 }
-_COUNTS = ["name", "passed", "failed", "open", "first_at", "last_at"]
+_COUNTS = ["name", "passed", "failed", "open"]
 _R = coupon_revision
-
-
-def _count(outcome: Outcome) -> ColumnElement[int]:
-    return func.sum(cast(_R.c.outcome == outcome.value, Integer))
 
 
 class Log(Releases, BondedJobs, Clocks):
@@ -46,7 +43,7 @@ class Log(Releases, BondedJobs, Clocks):
 
     def mark_demo(self, by: str) -> None:
         """Mark the shop as invented, for good."""
-        with self._writing(by) as connection:
+        with self._writing(by, Act.RULES) as connection:
             connection.execute(update(shop).where(shop.c.id == self._shop).values(is_demo=True))
 
     def is_empty(self) -> bool:
@@ -62,58 +59,53 @@ class Log(Releases, BondedJobs, Clocks):
     def pass_counts(
         self,
         group: Group,
-        since: datetime | None = None,
-        until: datetime | None = None,
+        since: date | None = None,
+        until: date | None = None,
         *,
         machine_name: str | None = None,
         welder_name: str | None = None,
     ) -> pd.DataFrame:
-        """Count verdicts in the database, voided coupons left out.
+        """Count verdicts, voided coupons left out; the coupons themselves are not read.
 
         Parameters
         ----------
         group : {'welder', 'machine', 'adhesive_state', 'stack'}
             What the counts are for.
-        since, until : datetime, optional
-            Coupons welded from, and before.
+        since, until : date, optional
+            Coupons welded from a day on, and before one (UTC).
         machine_name, welder_name : str, optional
             Coupons of one machine, of one welder.
 
         Returns
         -------
-        DataFrame of shape (n_groups, 6)
-            ``name``, ``passed``, ``failed``, ``open``, and when the first and the last of them
-            were welded: ``first_at``, ``last_at`` (UTC).
+        DataFrame of shape (n_groups, 4)
+            ``name``, ``passed``, ``failed``, ``open``.
         """
         name = _GROUPS[group]
+        sums = [func.sum(tally.c[column]) for column in _COUNTS[1:]]
         query = (
-            select(
-                name,
-                _count(Outcome.PASS),
-                _count(Outcome.FAIL),
-                _count(Outcome.OPEN),
-                func.min(_R.c.made_at),
-                func.max(_R.c.made_at),
-            )
-            .select_from(_R)
-            .join(welder, welder.c.id == _R.c.welder_id)
-            .join(machine, machine.c.id == _R.c.machine_id)
-            .join(stack, stack.c.id == _R.c.stack_id)
-            .where(self._counts(), *named(machine_name, welder_name))
+            select(name, *sums)
+            .select_from(tally)
+            .join(welder, welder.c.id == tally.c.welder_id)
+            .join(machine, machine.c.id == tally.c.machine_id)
+            .join(stack, stack.c.id == tally.c.stack_id)
+            .where(tally.c.shop_id == self._shop, between(since, until))
+            .where(*named(machine_name, welder_name))
             .group_by(name)
+            .having(sums[0] + sums[1] + sums[2] > 0)
             .order_by(name)
         )
-        if since is not None:
-            query = query.where(_R.c.made_at >= since)
-        if until is not None:
-            query = query.where(_R.c.made_at < until)
         with self._reading() as connection:
             found = connection.execute(query).all()
         return pd.DataFrame(found, columns=_COUNTS)
 
     def counts(self) -> dict[str, int]:
         """Return how many ``coupons`` count, and how many of them are ``open``."""
-        query = select(func.count(), func.coalesce(_count(Outcome.OPEN), 0)).where(self._counts())
+        c = tally.c
+        counted = func.coalesce(func.sum(c.passed + c.failed + c.open), 0)
+        query = select(counted, func.coalesce(func.sum(c.open), 0)).where(
+            c.shop_id == self._shop, between(None, None)
+        )
         with self._reading() as connection:
             coupons, still_open = connection.execute(query).one()
         return {"coupons": int(coupons), "open": int(still_open)}
@@ -133,10 +125,6 @@ class Log(Releases, BondedJobs, Clocks):
         )
         with self._reading() as connection:
             return tuple(connection.execute(query).scalars())
-
-    def _counts(self) -> ColumnElement[bool]:
-        """Return the condition that a revision is this shop's, newest, and not voided."""
-        return (_R.c.shop_id == self._shop) & (_R.c.voided == "") & is_newest()
 
     def close(self) -> None:
         """Close all connections."""
@@ -166,8 +154,18 @@ def open_log(url: str | None = None, shop_name: str = "Shop") -> Log:
     url = url or default_url()
     engine = connect(url)
     with explained(url), opening(engine) as connection:
-        found = connection.execute(select(shop.c.id).where(shop.c.name == shop_name)).scalar()
-        if found is None:
-            new = insert(shop).values(name=shop_name, is_demo=False, created_at=datetime.now(UTC))
-            found = connection.execute(new.returning(shop.c.id)).scalar_one()
-    return Log(engine, found)
+        shop_id = _shop_id(connection, shop_name)
+    bind_shop(engine, shop_id)
+    return Log(engine, shop_id)
+
+
+def _shop_id(connection: Connection, name: str) -> int:
+    if connection.dialect.name == "postgresql":
+        # The policy of the table of shops shows the one that is asked for by name.
+        setting = text("SELECT set_config('advisor.shop_name', :name, true)")
+        connection.execute(setting, {"name": name})
+    found = connection.execute(select(shop.c.id).where(shop.c.name == name)).scalar()
+    if found is None:
+        new = insert(shop).values(name=name, is_demo=False, created_at=datetime.now(UTC))
+        found = connection.execute(new.returning(shop.c.id)).scalar_one()
+    return int(found)

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from sqlalchemy import insert, select
+from sqlalchemy import select
 
 from advisor.coupons.coverage import Coverage, assess
 from advisor.coupons.joint import Joint
 from advisor.coupons.release import Evidence, Release, release_joint, reopened
+from advisor.people.roles import Act
 from advisor.store import rows
 from advisor.store.coupon_records import CouponRecords
 from advisor.store.joints import StoredJoint
@@ -117,17 +118,26 @@ class Releases(CouponRecords):
             No such joint, or it is not covered now; nothing is recorded.
         """
         now = now or datetime.now(UTC)
-        new = release_joint(self.coverage(self.joint(joint_id).joint, now), by, now, note)
-        with self._writing(by) as connection:
-            connection.execute(
-                insert(release).values(
-                    shop_id=self._shop,
-                    joint_id=joint_id,
-                    setting=rows.setting_text(new.setting),
-                    evidence=json.dumps([[e.number, e.revision] for e in new.evidence]),
-                    note=new.note,
-                    released_by=new.by,
-                    released_at=new.at,
-                )
+        with self._writing(by, Act.BENCH) as connection:
+            # Read while writers wait, so that no coupon is voided in between.
+            joint = self.joint(joint_id).joint
+            coverage = self.coverage(joint, now)
+            new = release_joint(coverage, by, now, note)
+            if any(rows.name_key(c.coupon.welder) != rows.name_key(by) for c in coverage.evidence):
+                self._may(connection, by, Act.RELEASE_ANOTHERS)
+            self._append(
+                connection,
+                release,
+                {
+                    "joint_id": joint_id,
+                    "setting": rows.setting_text(new.setting),
+                    "evidence": json.dumps([[e.number, e.revision] for e in new.evidence]),
+                    "note": new.note,
+                    "released_by": new.by,
+                    "released_at": new.at,
+                },
+                joint=[joint_id, joint.job, joint.name],
+                machine=joint.machine,
+                stack=rows.stack_values(joint.stack)["fingerprint"],
             )
         return new

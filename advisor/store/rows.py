@@ -6,6 +6,7 @@ import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
+from functools import lru_cache
 from typing import Any
 
 from advisor.bonding.adhesive import Adhesive, Span
@@ -86,6 +87,7 @@ def rules_text(rules: ShopRules) -> str:
     return json.dumps(asdict(rules), sort_keys=True)
 
 
+@lru_cache(maxsize=100)
 def rules_from(text: str) -> ShopRules:
     """Read rules from JSON."""
     body = json.loads(text)
@@ -102,8 +104,9 @@ def rules_from(text: str) -> ShopRules:
     )
 
 
-def stack_values(stack: Stack) -> dict[str, Any]:
-    """Return the columns of a stack, in the way up in which it is stored."""
+@lru_cache(maxsize=5000)
+def stack_values(stack: Stack) -> Mapping[str, Any]:
+    """Return the columns of a stack, in the way up in which it is stored; not to be changed."""
     stored = stack.canonical()
     read = asdict(stored)
     for sheet in read["sheets"]:
@@ -118,6 +121,7 @@ def stack_values(stack: Stack) -> dict[str, Any]:
     }
 
 
+@lru_cache(maxsize=5000)
 def stack_from(body: str, *, turned_over: bool) -> Stack:
     """Return a stack in the way up in which it was written down."""
     read = json.loads(body)
@@ -184,6 +188,13 @@ def result_values(coupon: Coupon) -> list[dict[str, Any]]:
         }
         for position, result in enumerate(coupon.results)
     ]
+
+
+def result_words(values: Row) -> list[Any]:
+    """Return the columns of an interface in a fixed order, as they will be read back."""
+    sizes = (values["smallest_mm"], values["largest_mm"])
+    numbers = [None if size is None else float(size) for size in sizes]
+    return [values["position"], *numbers, values["failure"]]
 
 
 def result_from(row: Row) -> InterfaceResult:

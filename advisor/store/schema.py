@@ -12,6 +12,7 @@ from typing import Any
 from sqlalchemy import (
     Boolean,
     Column,
+    Date,
     DateTime,
     Dialect,
     Float,
@@ -24,6 +25,7 @@ from sqlalchemy import (
     Text,
     TypeDecorator,
     UniqueConstraint,
+    false,
 )
 
 from advisor.weld.setting import NUMBERS
@@ -88,7 +90,24 @@ def _at(name: str, *, nullable: bool = False) -> Column[datetime]:
     return Column(name, Moment, nullable=nullable)
 
 
-shop = Table("shop", metadata, _id(), _text("name"), _flag("is_demo"), _at("created_at"))
+def _sealed(table: str) -> tuple[Column[int], Column[str], Index]:
+    """Place of a row in its shop, without gaps, and the hash over it and the row before."""
+    return (
+        Column("place", Integer, nullable=False),
+        Column("seal", String(64), nullable=False),
+        Index(f"ix_{table}_place", "shop_id", "place", unique=True),
+    )
+
+
+shop = Table(
+    "shop",
+    metadata,
+    _id(),
+    _text("name"),
+    _flag("is_demo"),
+    Column("is_copy", Boolean, nullable=False, server_default=false()),
+    _at("created_at"),
+)
 
 welder = Table(
     "welder", metadata, _id(), _to("shop"), *_named(), UniqueConstraint("shop_id", "name_key")
@@ -125,6 +144,7 @@ machine_event = Table(
     _text("note", 2000),
     _text("recorded_by"),
     _at("recorded_at"),
+    *_sealed("machine_event"),
     Index("ix_machine_event_machine", "machine_id", "at"),
 )
 
@@ -154,6 +174,7 @@ rules = Table(
     Column("body", Text, nullable=False),
     _text("recorded_by"),
     _at("recorded_at"),
+    *_sealed("rules"),
 )
 
 job = Table(
@@ -162,9 +183,11 @@ job = Table(
     _id(),
     _to("shop"),
     _text("number"),
+    _text("number_key"),
     _at("opened_at"),
     _at("closed_at", nullable=True),
     UniqueConstraint("shop_id", "number"),
+    Index("ix_job_number_key", "shop_id", "number_key"),
 )
 
 stack = Table(
@@ -237,20 +260,11 @@ coupon_revision = Table(
     Column("why", Text, nullable=False),
     _text("recorded_by"),
     _at("recorded_at"),
+    *_sealed("coupon_revision"),
     UniqueConstraint("coupon_id", "revision"),
     Index("ix_revision_machine", "shop_id", "machine_id", "made_at"),
     Index("ix_revision_job", "shop_id", "job"),
-    Index(
-        "ix_revision_counts",
-        "shop_id",
-        "made_at",
-        "welder_id",
-        "machine_id",
-        "stack_id",
-        "outcome",
-        "coupon_id",
-        "revision",
-    ),
+    Index("ix_revision_made", "shop_id", "made_at"),
 )
 
 interface_result = Table(
@@ -283,6 +297,7 @@ change_log = Table(
     _text("what", 1000),
     Column("before", Text),
     Column("after", Text),
+    *_sealed("change_log"),
 )
 
 adhesive_clock = Table(
@@ -322,6 +337,7 @@ release = Table(
     Column("note", Text, nullable=False),
     _text("released_by"),
     _at("released_at"),
+    *_sealed("release"),
     Index("ix_release_joint", "joint_id", "released_at"),
 )
 
@@ -336,6 +352,7 @@ preparation_check = Table(
     _number("measured", nullable=True),
     _text("recorded_by"),
     _at("recorded_at"),
+    *_sealed("preparation_check"),
     Index("ix_preparation_check_joint", "joint_id"),
 )
 
@@ -351,6 +368,7 @@ maker_recommendation = Table(
     Column("settings", Text, nullable=False),
     _text("recorded_by"),
     _at("recorded_at"),
+    *_sealed("maker_recommendation"),
     Index("ix_maker_recommendation_stack", "machine_id", "stack_id"),
 )
 
@@ -367,3 +385,86 @@ joint_template = Table(
     _number("pitch_mm", nullable=True),
     UniqueConstraint("shop_id", "name_key"),
 )
+
+access = Table(
+    "access",
+    metadata,
+    Column("welder_id", ForeignKey("welder.id"), primary_key=True),
+    _to("shop"),
+    _text("role", 20),
+    Column("pin", String(200)),
+    Column("email", String(200)),
+    Column("wrong_tries", Integer, nullable=False, server_default="0"),
+    _at("tried_at", nullable=True),
+    _at("locked_at", nullable=True),
+    _at("left_at", nullable=True),
+    Index("ix_access_shop", "shop_id"),
+)
+
+visit = Table(
+    "visit",
+    metadata,
+    Column("token_hash", String(64), primary_key=True),
+    _to("shop"),
+    _to("welder"),
+    _at("began_at"),
+    _at("until"),
+    _at("ended_at", nullable=True),
+)
+
+draft = Table(
+    "draft",
+    metadata,
+    Column("shop_id", ForeignKey("shop.id"), primary_key=True),
+    Column("who", String(200), primary_key=True),
+    Column("form", String(200), primary_key=True),
+    Column("body", Text, nullable=False),
+    _at("saved_at"),
+)
+
+coupon_photo = Table(
+    "coupon_photo",
+    metadata,
+    _id(),
+    _to("shop"),
+    _to("coupon"),
+    _text("sha256", 64),
+    _text("media", 20),
+    Column("bytes", Integer, nullable=False),
+    Column("width_px", Integer, nullable=False),
+    Column("height_px", Integer, nullable=False),
+    _text("recorded_by"),
+    _at("recorded_at"),
+    *_sealed("coupon_photo"),
+    UniqueConstraint("coupon_id", "sha256"),
+)
+
+#: Verdicts counted by day, month and year (UTC) of welding, so that no page counts coupons.
+tally = Table(
+    "tally",
+    metadata,
+    Column("shop_id", ForeignKey("shop.id"), primary_key=True),
+    Column("span", String(5), primary_key=True),
+    Column("starts", Date, primary_key=True),
+    Column("welder_id", ForeignKey("welder.id"), primary_key=True),
+    Column("machine_id", ForeignKey("machine.id"), primary_key=True),
+    Column("stack_id", ForeignKey("stack.id"), primary_key=True),
+    Column("passed", Integer, nullable=False),
+    Column("failed", Integer, nullable=False),
+    Column("open", Integer, nullable=False),
+    Column("expelled", Integer, nullable=False),
+    sqlite_with_rowid=False,
+)
+
+#: Tables whose rows are never updated or deleted; those with a seal are chained by it.
+SEALED = (
+    coupon_revision,
+    release,
+    rules,
+    machine_event,
+    preparation_check,
+    maker_recommendation,
+    coupon_photo,
+    change_log,
+)
+APPEND_ONLY = (*SEALED, coupon, interface_result, stack)

@@ -13,9 +13,12 @@ from advisor.bonding.adhesive import Adhesive
 from advisor.coupons.joint import Bench
 from advisor.coupons.rules import ShopRules
 from advisor.errors import InputError
+from advisor.people.roles import Act, Role
 from advisor.store import rows
 from advisor.store.base import Base, is_newest
+from advisor.store.race import ANYTHING, check_start
 from advisor.store.schema import (
+    access,
     adhesive,
     change_log,
     coupon_revision,
@@ -66,37 +69,56 @@ class MachineEvent:
 class ShopRecords(Base):
     """Who and what the shop has."""
 
-    def _keep(self, by: str, table: Table, name: str, values: dict[str, Any]) -> None:
+    def _keep(self, connection: Connection, by: str, table: Table, name: str, values: Any) -> int:
         """Add or change a named row; a change leaves before and after in the change log."""
         if len(name) > LONGEST_NAME:
             raise InputError(
                 f"the name has {len(name)} letters; at most {LONGEST_NAME} fit on a card"
             )
-        with self._writing(by) as connection:
-            old = self._find(connection, table, name)
-            if old is None:
-                row = {"shop_id": self._shop, "name": " ".join(name.split())}
-                row["name_key"] = rows.name_key(name)
-                connection.execute(insert(table).values(**row, **values))
-                self._log_change(connection, by, f"{table.name} {name} added", None, values)
-                return
-            before = {key: getattr(old, key) for key in values}
-            if before != values:
-                connection.execute(update(table).where(table.c.id == old.id).values(**values))
-                self._log_change(connection, by, f"{table.name} {name} changed", before, values)
+        old = self._find(connection, table, name)
+        if old is None:
+            row = {"shop_id": self._shop, "name": " ".join(name.split())}
+            row["name_key"] = rows.name_key(name)
+            added = connection.execute(insert(table).values(**row, **values).returning(table.c.id))
+            self._log_change(connection, by, f"{table.name} {name} added", None, values)
+            return int(added.scalar_one())
+        before = {key: getattr(old, key) for key in values}
+        if before != values:
+            connection.execute(update(table).where(table.c.id == old.id).values(**values))
+            self._log_change(connection, by, f"{table.name} {name} changed", before, values)
+        return int(old.id)
 
     def welders(self) -> list[str]:
         """Return the names of the welders."""
+        here = (welder.c.shop_id == self._shop, access.c.left_at.is_(None))
+        query = select(welder.c.name).join(access).where(*here).order_by(welder.c.name_key)
         with self._reading() as connection:
-            return self._names(connection, welder)
+            return list(connection.execute(query).scalars())
 
-    def add_welder(self, name: str, by: str) -> None:
-        """Add a welder; a name that is there already, in any case, is refused."""
+    def add_welder(self, name: str, by: str, role: Role = Role.WELDER) -> None:
+        """Add a person; the first one of a shop is its lead.
+
+        Raises
+        ------
+        InputError
+            No name, or one that is there already, whatever its case.
+        RoleError
+            `by` is no lead.
+        """
         if not name.strip():
             raise InputError("the welder has no name; give the name that coupons are signed with")
-        if rows.name_key(name) in {rows.name_key(known) for known in self.welders()}:
-            raise InputError(f"{name.strip()} is in the list already")
-        self._keep(by, welder, name, {})
+        with self._writing(by, Act.PEOPLE) as connection:
+            if self._find(connection, welder, name) is not None:
+                raise InputError(f"{name.strip()} is in the list already")
+            first = not self._has_people(connection)
+            added = self._keep(connection, by, welder, name, {})
+            connection.execute(
+                insert(access).values(
+                    welder_id=added,
+                    shop_id=self._shop,
+                    role=(Role.LEAD if first else role).value,
+                )
+            )
 
     def machines(self) -> list[Machine]:
         """Return the machines."""
@@ -109,9 +131,23 @@ class ShopRecords(Base):
         with self._reading() as connection:
             return rows.machine_from(self._need(connection, machine, name)._mapping)
 
-    def save_machine(self, new: Machine, by: str) -> None:
-        """Add a machine or change its limits and calibration."""
-        self._keep(by, machine, new.name, rows.machine_values(new))
+    def save_machine(self, new: Machine, by: str, started_from: object = ANYTHING) -> None:
+        """Add a machine or change its limits and calibration.
+
+        Parameters
+        ----------
+        new : Machine
+            The machine as it is to be.
+        by : str
+            A lead.
+        started_from : Machine or None, optional
+            The machine as the form found it; when it was changed since, `LostRaceError`.
+        """
+        with self._writing(by, Act.MACHINES) as connection:
+            old = self._find(connection, machine, new.name)
+            stored = rows.machine_from(old._mapping) if old else None
+            check_start(f"machine {new.name}", started_from, stored, new)
+            self._keep(connection, by, machine, new.name, rows.machine_values(new))
 
     def fit_caps(self, machine_name: str, caps: Electrode, at: datetime, by: str) -> None:
         """Note that new caps were fitted; coupons made before no longer cover a joint."""
@@ -130,20 +166,23 @@ class ShopRecords(Base):
     ) -> None:
         if at.tzinfo is None:
             raise InputError("the time of what was done to a machine needs its time zone")
-        with self._writing(by) as connection:
-            connection.execute(
-                insert(machine_event).values(
-                    shop_id=self._shop,
-                    machine_id=self._need(connection, machine, name).id,
-                    kind=kind,
-                    at=at,
-                    cap_shape=caps.shape.value if caps else None,
-                    face_mm=caps.face_mm if caps else None,
-                    cap_material=caps.material if caps else None,
-                    note=note,
-                    recorded_by=by.strip(),
-                    recorded_at=datetime.now(UTC),
-                )
+        with self._writing(by, Act.BENCH) as connection:
+            found = self._need(connection, machine, name)
+            self._append(
+                connection,
+                machine_event,
+                {
+                    "machine_id": found.id,
+                    "kind": kind,
+                    "at": at,
+                    "cap_shape": caps.shape.value if caps else None,
+                    "face_mm": caps.face_mm if caps else None,
+                    "cap_material": caps.material if caps else None,
+                    "note": note,
+                    "recorded_by": by.strip(),
+                    "recorded_at": datetime.now(UTC),
+                },
+                machine=found.name,
             )
 
     def _newest(self, connection: Connection, machine_id: int, *kinds: str) -> Row[Any] | None:
@@ -206,9 +245,13 @@ class ShopRecords(Base):
             found = connection.execute(query.order_by(adhesive.c.name_key))
             return [rows.adhesive_from(row._mapping) for row in found]
 
-    def save_adhesive(self, new: Adhesive, by: str) -> None:
-        """Add an adhesive or change its label times."""
-        self._keep(by, adhesive, new.name, rows.adhesive_values(new))
+    def save_adhesive(self, new: Adhesive, by: str, started_from: object = ANYTHING) -> None:
+        """Add an adhesive or change its label times; `started_from` as for a machine."""
+        with self._writing(by, Act.ADHESIVES) as connection:
+            old = self._find(connection, adhesive, new.name)
+            stored = rows.adhesive_from(old._mapping) if old else None
+            check_start(f"adhesive {new.name}", started_from, stored, new)
+            self._keep(connection, by, adhesive, new.name, rows.adhesive_values(new))
 
     def rules(self) -> ShopRules:
         """Return the rules that hold now."""
@@ -216,9 +259,12 @@ class ShopRecords(Base):
             newest = self._newest_rules(connection)
         return rows.rules_from(newest.body) if newest else ShopRules()
 
-    def save_rules(self, new: ShopRules, by: str) -> None:
+    def save_rules(self, new: ShopRules, by: str, started_from: object = ANYTHING) -> None:
         """Let new rules hold from now on; verdicts already given keep theirs."""
-        with self._writing(by) as connection:
+        with self._writing(by, Act.RULES) as connection:
+            newest = self._newest_rules(connection)
+            stored = rows.rules_from(newest.body) if newest else ShopRules()
+            check_start("the shop's rules", started_from, stored, new)
             self._add_rules(connection, new, by)
 
     def _newest_rules(self, connection: Connection) -> Row[Any] | None:
@@ -230,17 +276,12 @@ class ShopRecords(Base):
         ).one_or_none()
 
     def _add_rules(self, connection: Connection, new: ShopRules, by: str) -> int:
-        inserted = connection.execute(
-            insert(rules_table)
-            .values(
-                shop_id=self._shop,
-                body=rows.rules_text(new),
-                recorded_by=by.strip(),
-                recorded_at=datetime.now(UTC),
-            )
-            .returning(rules_table.c.id)
-        )
-        return int(inserted.scalar_one())
+        values = {
+            "body": rows.rules_text(new),
+            "recorded_by": by.strip(),
+            "recorded_at": datetime.now(UTC),
+        }
+        return self._append(connection, rules_table, values)
 
     def preferences(self, who: str) -> dict[str, str]:
         """Return what was remembered for one person."""
@@ -261,7 +302,7 @@ class ShopRecords(Base):
         ]
         if not new:
             return
-        with self._writing(who) as connection:
+        with self._writing(who, Act.OWN) as connection:
             connection.execute(delete(p).where(*mine))
             connection.execute(insert(p), new)
 

@@ -29,6 +29,7 @@ FAILING = replace(PASSING, results=(InterfaceResult(4.2, 4.4, FailureType.BUTTON
 
 def fill(log):
     """Enter the welders and machines that coupons are drawn for."""
+    log.add_welder(BY, BY)
     for name in WELDERS:
         log.add_welder(name, BY)
     for name in MACHINES:

@@ -13,8 +13,8 @@ NOW = datetime(2026, 6, 3, 9, 30, tzinfo=UTC)
 
 
 @pytest.fixture
-def demo(tmp_path):
-    log = open_log(f"sqlite:///{tmp_path / 'demo.sqlite'}")
+def demo(url):
+    log = open_log(url)
     fill_demo(log, NOW)
     yield log
     log.close()
@@ -28,10 +28,8 @@ def test_it_is_marked_and_has_what_was_promised(demo):
     assert all("invented" in adhesive.note for adhesive in demo.adhesives())
 
 
-def test_a_real_log_is_not_marked(tmp_path):
-    log = open_log(f"sqlite:///{tmp_path / 'log.sqlite'}")
+def test_a_real_log_is_not_marked(log):
     assert not log.is_demo
-    log.close()
 
 
 def test_pass_rates_are_plausible(demo):
@@ -66,8 +64,8 @@ def test_joints_show_covered_missing_and_expired(demo):
     assert all(c.headline == BONDED_MISSING and c.setting is None for c in cured)
 
 
-def test_it_is_the_same_shop_every_time(tmp_path, demo):
-    again = open_log(f"sqlite:///{tmp_path / 'again.sqlite'}")
+def test_it_is_the_same_shop_every_time(url, demo):
+    again = open_log(url, shop_name="Again")
     fill_demo(again, NOW)
     assert [c.coupon for c in again.iter_coupons()] == [c.coupon for c in demo.iter_coupons()]
     again.close()

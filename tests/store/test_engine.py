@@ -13,16 +13,21 @@ from advisor.store.engine import connect, default_url, demo_url
 from advisor.store.log import open_log
 from advisor.store.schema import metadata
 
+READ_ONLY = {
+    "sqlite": "PRAGMA query_only = ON",
+    "postgresql": "SET default_transaction_read_only = on",
+}
 
-def test_migrations_make_exactly_the_tables_of_the_schema(url):
-    engine = connect(url)
+
+def test_migrations_make_exactly_the_tables_of_the_schema(bare_url):
+    engine = connect(bare_url)
     with engine.begin() as connection:
         assert compare_metadata(MigrationContext.configure(connection), metadata) == []
     engine.dispose()
 
 
-def test_sqlite_is_durable_and_checks_keys(log):
-    with log._engine.begin() as connection:
+def test_sqlite_is_durable_and_checks_keys(sqlite_log):
+    with sqlite_log._engine.begin() as connection:
         found = {
             name: connection.execute(text(f"PRAGMA {name}")).scalar()
             for name in ("journal_mode", "synchronous", "foreign_keys", "busy_timeout")
@@ -34,6 +39,14 @@ def test_sqlite_is_durable_and_checks_keys(log):
         "foreign_keys": 1,
         "busy_timeout": 10000,
     }
+
+
+def test_postgresql_is_used_by_a_role_that_policies_hold(postgresql_url):
+    engine = connect(postgresql_url)
+    rights = text("SELECT rolsuper, rolbypassrls FROM pg_roles WHERE rolname = current_user")
+    with engine.begin() as connection:
+        assert connection.execute(rights).one() == (False, False)
+    engine.dispose()
 
 
 def test_eight_writers_at_once_lose_nothing(url, log):
@@ -74,7 +87,8 @@ def test_a_log_that_cannot_be_written_says_so_and_keeps_what_it_has(url, log):
 
     @event.listens_for(read_only._engine, "connect")
     def _readonly(connection, _):
-        connection.execute("PRAGMA query_only = ON")
+        connection.execute(READ_ONLY[read_only._engine.dialect.name])
+        connection.commit()
 
     read_only._engine.dispose()
     with pytest.raises(StoreError, match="cannot be written; check its rights"):

@@ -28,7 +28,7 @@ def test_a_name_is_entered_once_and_keeps_its_first_spelling(log):
     with pytest.raises(InputError, match="is in the list already"):
         log.add_welder(" łucja STRASSE ", BY)
     assert log.welders().count("Łucja Straße") == 1
-    assert len(log.welders()) == 4
+    assert len(log.welders()) == 5
     log.save_machine(Machine("GUN 1", 9.0, 3.5), BY)
     assert [m.name for m in log.machines()] == ["gun 1", "gun 2"]
     log.save_adhesive(EPOXY, BY)
@@ -108,7 +108,7 @@ def test_caps_are_fitted_at_a_time_with_a_zone(log):
 
 def test_a_log_is_empty_until_a_machine_is_entered(url):
     log = open_log(url)
-    log.add_welder("Kim", BY)
+    log.add_welder(BY, BY)
     assert log.is_empty()
     log.save_machine(Machine("gun 1", 9.0, 3.5), BY)
     assert not log.is_empty()

@@ -1,0 +1,245 @@
+"""How a revision of a coupon is judged, sealed, written and counted, one or a million at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, Row, Table, bindparam, insert, select
+
+from advisor.coupons.coupon import Coupon
+from advisor.coupons.joint import LoggedCoupon
+from advisor.coupons.rules import ShopRules
+from advisor.coupons.verdict import Verdict, judge
+from advisor.errors import AdvisorError, InputError
+from advisor.store import rows, tally
+from advisor.store.coupon_reading import CouponReading
+from advisor.store.joints import Joints
+from advisor.store.schema import coupon, coupon_revision, interface_result, machine, welder
+from advisor.store.schema import rules as rules_table
+from advisor.store.seals import Chain
+from advisor.store.shop_records import ShopRecords
+
+_R = coupon_revision
+_INSERT_ONE = {
+    table.name: insert(table)
+    .values({c.name: bindparam(c.name) for c in table.c if c.name != "id"})
+    .returning(table.c.id)
+    for table in (coupon, _R)
+}
+_INSERT_MANY = {
+    table.name: insert(table).returning(table.c.id, sort_by_parameter_order=True)
+    for table in (coupon, _R)
+}
+_INSERT_RESULTS = insert(interface_result)
+_NEWEST_RULES = (
+    select(rules_table.c.id, rules_table.c.body, rules_table.c.seal)
+    .where(rules_table.c.shop_id == bindparam("shop"))
+    .order_by(rules_table.c.id.desc())
+    .limit(1)
+)
+
+
+@dataclass
+class Judged:
+    """A revision on its way into the log.
+
+    Parameters
+    ----------
+    coupon : Coupon
+        As it will be read back, with names as the shop spells them.
+    verdict : Verdict
+        Its verdict.
+    values : dict
+        Columns of its row.
+    rules_seal : str
+        Seal of the rules it was judged by.
+    number : int
+        Number of the coupon.
+    replaces : mapping or None
+        Columns of the revision it replaces.
+    """
+
+    coupon: Coupon
+    verdict: Verdict
+    values: dict[str, Any]
+    rules_seal: str
+    number: int = 0
+    replaces: Mapping[str, Any] | None = None
+    results: list[dict[str, Any]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.results = rows.result_values(self.coupon)
+
+    def points_at(self) -> dict[str, Any]:
+        """Return what its ids stand for, for its seal."""
+        return {
+            "number": self.number,
+            "welder": self.coupon.welder,
+            "machine": self.coupon.machine,
+            "stack": rows.stack_values(self.coupon.stack)["fingerprint"],
+            "rules": self.rules_seal,
+            "results": [rows.result_words(each) for each in self.results],
+        }
+
+    def logged(self) -> LoggedCoupon:
+        """Return it as the log holds it."""
+        v = self.values
+        return LoggedCoupon(
+            self.number, self.coupon, self.verdict, v["revision"], v["voided"], v["origin"]
+        )
+
+
+class CouponWriting(ShopRecords, Joints, CouponReading):
+    """Judging and writing revisions inside a transaction."""
+
+    def _judge(
+        self,
+        connection: Connection,
+        new: Sequence[Coupon],
+        by: str,
+        now: datetime,
+        before: Coupon | None = None,
+        first_place: int = 0,
+    ) -> list[Judged]:
+        """Check and judge coupons.
+
+        `before` is what a single corrected one was; `first_place` is the place in its file of the
+        first of many, 0 for a single coupon.
+        """
+        by_rules = self._rules_in_force(connection, by)
+        rules = rows.rules_from(by_rules.body)
+        welders = self._rows_named(connection, welder, {each.welder for each in new})
+        guns = self._rows_named(connection, machine, {each.machine for each in new})
+        limits = {key: rows.machine_from(row._mapping) for key, row in guns.items()}
+        jobs = {name: self._spelled(connection, name) for name in {each.job for each in new}}
+        stacks = self._stack_ids(connection, [each.stack for each in new])
+        judged = []
+        for place, (each, stack_id) in enumerate(zip(new, stacks, strict=True), start=first_place):
+            who, gun = welders[rows.name_key(each.welder)], guns[rows.name_key(each.machine)]
+            try:
+                each.check_time(now)
+                if not _welded_alike(each, before):
+                    limits[gun.name_key].check(each.setting)
+            except AdvisorError as error:
+                if not first_place:
+                    raise
+                raise InputError(f"coupon {place} of the file: {error}") from error
+            ids = {
+                "welder_id": who.id,
+                "machine_id": gun.id,
+                "stack_id": stack_id,
+                "rules_id": by_rules.id,
+            }
+            spelled = replace(each, welder=who.name, machine=gun.name, job=jobs[each.job])
+            judged.append(self._judged(spelled, rules, ids, by, now, by_rules.seal))
+        return judged
+
+    def _judged(
+        self,
+        spelled: Coupon,
+        rules: ShopRules,
+        ids: Mapping[str, int],
+        by: str,
+        now: datetime,
+        rules_seal: str,
+    ) -> Judged:
+        verdict = judge(spelled, rules.judging)
+        values = {
+            **rows.coupon_values(spelled),
+            **rows.verdict_values(verdict),
+            **ids,
+            "shop_id": self._shop,
+            "revision": 1,
+            "voided": "",
+            "why": "",
+            "origin": "",
+            "recorded_by": by.strip(),
+            "recorded_at": now,
+        }
+        return Judged(spelled, verdict, values, rules_seal)
+
+    def _write(self, connection: Connection, judged: Sequence[Judged]) -> None:
+        """Seal and write revisions with their results, and count them."""
+        chain = Chain.end(connection, _R, self._shop)
+        for one in judged:
+            chain.seal_row(one.values, one.points_at())
+        ids = _insert(connection, _R, [one.values for one in judged])
+        connection.execute(
+            _INSERT_RESULTS,
+            [
+                {"coupon_revision_id": revision_id, "shop_id": self._shop, **result}
+                for revision_id, one in zip(ids, judged, strict=True)
+                for result in one.results
+            ],
+        )
+        tally.count(
+            connection,
+            self._shop,
+            [one.values for one in judged],
+            [one.replaces for one in judged if one.replaces],
+        )
+
+    def _number(self, connection: Connection, judged: Sequence[Judged], last: int) -> None:
+        """Make new coupons with the numbers after `last`."""
+        numbers = range(last + 1, last + 1 + len(judged))
+        made = [{"shop_id": self._shop, "number": number} for number in numbers]
+        ids = _insert(connection, coupon, made)
+        for one, number, coupon_id in zip(judged, numbers, ids, strict=True):
+            one.number = number
+            one.values["coupon_id"] = coupon_id
+
+    def _rules_in_force(self, connection: Connection, by: str) -> Row[*tuple[Any, ...]]:
+        here = {"shop": self._shop}
+        newest = connection.execute(_NEWEST_RULES, here).one_or_none()
+        if newest is None:
+            self._add_rules(connection, ShopRules(), by)
+            newest = connection.execute(_NEWEST_RULES, here).one()
+        return newest
+
+    def _spelled(self, connection: Connection, number: str) -> str:
+        """Return a job's number as the shop writes it, since coverage compares the two."""
+        found = self._job(connection, number) if number.strip() else None
+        return str(found.number) if found else number
+
+    def _rows_named(
+        self, connection: Connection, table: Table, names: set[str]
+    ) -> dict[str, Row[Any]]:
+        keys = {rows.name_key(name) for name in names}
+        query = _ROWS_NAMED[table.name]
+        here = {"shop": self._shop, "keys": list(keys)}
+        found = {row.name_key: row for row in connection.execute(query, here)}
+        unknown = sorted(name for name in names if rows.name_key(name) not in found)
+        if unknown:
+            raise InputError(
+                f"no {table.name} is called {' or '.join(unknown)}; add the name under Shop "
+                "set-up, or correct it; nothing was kept"
+            )
+        return found
+
+
+_ROWS_NAMED = {
+    table.name: select(table).where(
+        table.c.shop_id == bindparam("shop"),
+        table.c.name_key.in_(bindparam("keys", expanding=True)),
+    )
+    for table in (welder, machine)
+}
+
+
+def _insert(connection: Connection, table: Table, values: list[dict[str, Any]]) -> Sequence[int]:
+    """Insert rows and return their ids in the same order."""
+    if len(values) == 1:
+        return [connection.execute(_INSERT_ONE[table.name], values[0]).scalar_one()]
+    return connection.execute(_INSERT_MANY[table.name], values).scalars().all()
+
+
+def _welded_alike(new: Coupon, before: Coupon | None) -> bool:
+    """Whether a correction leaves machine and setting: limits changed since do not matter."""
+    return (
+        before is not None
+        and new.setting == before.setting
+        and rows.name_key(new.machine) == rows.name_key(before.machine)
+    )

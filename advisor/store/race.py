@@ -1,0 +1,58 @@
+"""Two people at once: what a form started from against what is stored now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass
+from typing import Any, Final
+
+from advisor.errors import LostRaceError
+
+#: A form that does not say what it started from is not compared.
+ANYTHING: Final = object()
+
+
+def check_start(what: str, started_from: object, stored: object, mine: object) -> None:
+    """Refuse to write over what somebody else has changed in the meantime.
+
+    Parameters
+    ----------
+    what : str
+        What the record is called, for the sentence.
+    started_from : object
+        The record as it was when the form was opened; None when there was none, `ANYTHING` when
+        it does not matter.
+    stored : object
+        The record as it is stored now; None when there is none.
+    mine : object
+        The record that was to be written.
+
+    Raises
+    ------
+    LostRaceError
+        Stored and started from differ; the text shows both versions where they differ.
+    """
+    if started_from is ANYTHING or stored == started_from or stored == mine:
+        return
+    theirs = "; ".join(
+        f"{name}: stored {_words(now)}, yours {_words(ours)}"
+        for name, now, ours in differences(stored, mine)
+    )
+    raise LostRaceError(
+        f"{what} was changed by somebody else since this form was opened, so nothing of yours is "
+        f"stored yet. {theirs}. Keep yours once more to write it over theirs, or leave theirs."
+    )
+
+
+def differences(one: object, other: object, name: str = "") -> Iterator[tuple[str, Any, Any]]:
+    """Walk two records and yield each field in which they differ: its name and both values."""
+    if is_dataclass(one) and is_dataclass(other) and type(one) is type(other):
+        for field in fields(one):
+            label = f"{name}, {field.name}" if name else field.name
+            yield from differences(getattr(one, field.name), getattr(other, field.name), label)
+    elif one != other:
+        yield name or "all of it", one, other
+
+
+def _words(value: object) -> str:
+    return "nothing" if value is None or value == "" else str(value)

@@ -1,0 +1,127 @@
+"""Verdicts counted by day, month and year of welding, kept with every revision that is written.
+
+A page adds up a few counts instead of a hundred thousand coupons: whole years, then whole months,
+then days. All moments are in UTC.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import UTC, date, timedelta
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, Date, and_, bindparam, false, or_, text
+
+from advisor.store.schema import tally
+
+#: What is counted, in the order of `_amounts`.
+COUNTED = ("passed", "failed", "open", "expelled")
+_KEY = ("shop_id", "span", "starts", "welder_id", "machine_id", "stack_id")
+_SPANS = ("day", "month", "year")
+_ADD = text(
+    f"INSERT INTO tally ({', '.join((*_KEY, *COUNTED))}) "  # noqa: S608  (names of this file)
+    f"VALUES ({', '.join(f':{name}' for name in (*_KEY, *COUNTED))}) "
+    f"ON CONFLICT ({', '.join(_KEY)}) DO UPDATE SET "
+    + ", ".join(f"{name} = tally.{name} + excluded.{name}" for name in COUNTED)
+).bindparams(bindparam("starts", type_=Date))
+
+
+def _starts(day: date, span: str) -> date:
+    if span == "day":
+        return day
+    return day.replace(day=1) if span == "month" else day.replace(month=1, day=1)
+
+
+def _amounts(revision: Mapping[str, Any]) -> tuple[int, int, int, int]:
+    outcome = revision["outcome"]
+    return (
+        int(outcome == "pass"),
+        int(outcome == "fail"),
+        int(outcome == "open"),
+        int(revision["expulsion"]),
+    )
+
+
+def count(
+    connection: Connection,
+    shop_id: int,
+    new: Iterable[Mapping[str, Any]],
+    old: Iterable[Mapping[str, Any]] = (),
+) -> None:
+    """Count revisions that hold now, and take back those they replace.
+
+    Parameters
+    ----------
+    connection : Connection
+        Inside the transaction that writes the revisions.
+    shop_id : int
+        The shop.
+    new, old : iterable of mapping
+        Columns of revisions; voided ones count nothing.
+    """
+    sums: dict[tuple[Any, ...], list[int]] = defaultdict(lambda: [0] * len(COUNTED))
+    for sign, revisions in ((1, new), (-1, old)):
+        alike = Counter(_alike(each) for each in revisions if not each["voided"])
+        for (day, *ids, amounts), times in alike.items():
+            for span in _SPANS:
+                into = sums[(shop_id, span, _starts(day, span), *ids)]
+                for n, amount in enumerate(amounts):
+                    into[n] += sign * times * amount
+    changed = [
+        dict(zip((*_KEY, *COUNTED), (*key, *found), strict=True))
+        for key, found in sums.items()
+        if any(found)
+    ]
+    if changed:
+        connection.execute(_ADD, changed)
+
+
+def _alike(revision: Mapping[str, Any]) -> tuple[Any, ...]:
+    """Return day, welder, machine, stack and what is counted of a revision."""
+    ids = (revision["welder_id"], revision["machine_id"], revision["stack_id"])
+    return (revision["made_at"].astimezone(UTC).date(), *ids, _amounts(revision))
+
+
+def between(since: date | None, until: date | None) -> ColumnElement[bool]:
+    """Return the condition that picks each day from `since` to before `until` once.
+
+    Parameters
+    ----------
+    since, until : date or None
+        Days in UTC; None for no end.
+    """
+    whole = tally.c.span == "year"
+    if since is None and until is None:
+        return whole
+    ways = parts(since or date.min, until or date(9999, 1, 1))
+    return or_(false(), *(_part(span, low, high) for span, low, high in ways))
+
+
+def _part(span: str, low: date, high: date) -> ColumnElement[bool]:
+    return and_(tally.c.span == span, tally.c.starts >= low, tally.c.starts < high)
+
+
+def parts(
+    low: date, high: date, spans: Sequence[str] = ("year", "month", "day")
+) -> list[tuple[str, date, date]]:
+    """Split the days from `low` to before `high` into whole years, whole months and days."""
+    if low >= high:
+        return []
+    span, finer = spans[0], spans[1:]
+    if not finer:
+        return [(span, low, high)]
+    up, down = _next_start(low, span), _starts(high, span)
+    if up >= down:
+        return parts(low, high, finer)
+    return [*parts(low, up, finer), (span, up, down), *parts(down, high, finer)]
+
+
+def _next_start(day: date, span: str) -> date:
+    """Return the first day of a span that begins on `day` or later."""
+    start = _starts(day, span)
+    if start == day:
+        return day
+    if span == "year":
+        return date(day.year + 1, 1, 1)
+    return (start + timedelta(days=32)).replace(day=1)
