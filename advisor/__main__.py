@@ -1,4 +1,4 @@
-"""The command line: ``python -m advisor`` opens the app in a browser."""
+"""Setting advisor and test-coupon log; without a command it opens in a browser."""
 
 from __future__ import annotations
 
@@ -8,11 +8,14 @@ import sys
 from collections.abc import Sequence
 
 from advisor import __version__
-from advisor.resources import home
+from advisor.commands import serve, verify
+from advisor.errors import AdvisorError
+
+COMMANDS = {"serve": serve, "verify": verify}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Start the app.
+    """Run one command.
 
     Parameters
     ----------
@@ -22,28 +25,39 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        Exit status.
+        Exit status: 0 when all is well, 1 when the command found something wrong, 2 when it could
+        not be carried out.
     """
-    parser = argparse.ArgumentParser(prog="python -m advisor", description=__doc__)
-    parser.add_argument("--version", action="version", version=__version__)
-    parser.add_argument("--port", type=int, default=8501, help="port on this machine (8501)")
-    parser.add_argument(
-        "--data", help="folder for the log (default: the user's data folder)", metavar="FOLDER"
-    )
-    parser.add_argument("--no-browser", action="store_true", help="do not open a browser")
-    chosen = parser.parse_args(arguments)
+    chosen = _parser().parse_args(_with_command(sys.argv[1:] if arguments is None else arguments))
     if chosen.data:
         os.environ["ADVISOR_DATA_DIR"] = chosen.data
-    return _serve(chosen.port, open_browser=not chosen.no_browser)
+    try:
+        return COMMANDS[chosen.command].run(chosen)
+    except AdvisorError as error:
+        print(error, file=sys.stderr)
+        return 2
 
 
-def _serve(port: int, *, open_browser: bool) -> int:
-    from streamlit.web import cli
+def _with_command(arguments: Sequence[str]) -> list[str]:
+    named = bool(arguments) and arguments[0] in COMMANDS
+    asks = any(each in {"-h", "--help", "--version"} for each in arguments)
+    return list(arguments) if named or asks else ["serve", *arguments]
 
-    command = ["run", str(home() / "app.py"), f"--server.port={port}"]
-    command.append(f"--server.headless={'false' if open_browser else 'true'}")
-    cli.main(command, standalone_mode=False)
-    return 0
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="python -m advisor", description=__doc__)
+    parser.add_argument("--version", action="version", version=__version__)
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for name, command in COMMANDS.items():
+        words = (command.__doc__ or "").strip()
+        each = commands.add_parser(name, help=words.splitlines()[0], description=words)
+        each.add_argument(
+            "--data",
+            help="folder of the log (default: the user's data folder)",
+            metavar="FOLDER",
+        )
+        command.add(each)
+    return parser
 
 
 if __name__ == "__main__":

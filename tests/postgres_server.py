@@ -119,7 +119,7 @@ def running():
         data = folder / "data"
         programs.run(
             *("initdb", "--pgdata", data, "--no-sync", "--auth", "trust", "--username", OWNER),
-            *("--encoding", "UTF8", "--locale", "C.UTF-8"),
+            *("--encoding", "UTF8", "--locale", "C.UTF-8", "--locale-provider", "icu", "--icu-locale", "en-US"),
         )
         port = _free_port()
         _configure(data, port)

@@ -1,4 +1,7 @@
-"""A shop in a folder of its own for each test: one welder, one machine with caps, one adhesive."""
+"""A shop of its own for each test, once in a file and once on a server.
+
+It has one welder, one machine with caps, one adhesive.
+"""
 
 from datetime import UTC, datetime, timedelta
 
@@ -7,17 +10,30 @@ from page_helpers import EPOXY, stack
 
 from advisor.bonding.adhesive import Adhesive, Span
 from advisor.coupons.joint import Joint
+from advisor.pages import session
 from advisor.store.log import open_log
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.machine import Machine
 from advisor.weld.stack import AdhesiveState
 
 
-@pytest.fixture
-def folder(tmp_path, monkeypatch):
+@pytest.fixture(params=["sqlite", "postgresql"])
+def folder(request, tmp_path, monkeypatch):
+    """Let pages find their log in a folder or on a server; close what they keep open for good."""
     monkeypatch.setenv("ADVISOR_DATA_DIR", str(tmp_path))
     monkeypatch.delenv("ADVISOR_DATABASE_URL", raising=False)
-    return tmp_path
+    if request.param == "postgresql":
+        monkeypatch.setenv("ADVISOR_DATABASE_URL", request.getfixturevalue("postgresql_url"))
+    logs = []
+
+    def opening(*arguments, **words):
+        logs.append(open_log(*arguments, **words))
+        return logs[-1]
+
+    monkeypatch.setattr(session, "open_log", opening)
+    yield tmp_path
+    for each in logs:
+        each.close()
 
 
 @pytest.fixture
