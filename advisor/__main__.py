@@ -32,7 +32,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if chosen.data:
         os.environ["ADVISOR_DATA_DIR"] = chosen.data
     try:
-        return COMMANDS[chosen.command].run(chosen)
+        return int(COMMANDS[chosen.command].run(chosen))
     except AdvisorError as error:
         print(error, file=sys.stderr)
         return 2

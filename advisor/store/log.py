@@ -17,6 +17,7 @@ from advisor.store.engine import bind_shop, connect, default_url, demo_url, expl
 from advisor.store.releases import Releases
 from advisor.store.schema import coupon, coupon_revision, machine, shop, stack, tally, welder
 from advisor.store.tally import between
+from advisor.store.verifying import Verifying
 
 __all__ = ["Log", "default_url", "demo_url", "open_log"]
 
@@ -31,7 +32,7 @@ _COUNTS = ["name", "passed", "failed", "open"]
 _R = coupon_revision
 
 
-class Log(Releases, BondedJobs, Clocks):
+class Log(Releases, BondedJobs, Clocks, Verifying):
     """One shop's log. Names are found whatever their case; `by` is who acts."""
 
     @property

@@ -26,7 +26,9 @@ for n in range(20):
 def test_four_processes_make_and_fill_one_new_log(bare_url):
     started = [
         subprocess.Popen(
-            [sys.executable, "-c", WRITE_TWENTY, bare_url, str(n)], stderr=subprocess.PIPE, text=True
+            [sys.executable, "-c", WRITE_TWENTY, bare_url, str(n)],
+            stderr=subprocess.PIPE,
+            text=True,
         )
         for n in range(4)
     ]
