@@ -1,0 +1,231 @@
+"""Copies of the log that are read back before they count, made while everybody goes on writing.
+
+SQLite: the backup interface, inside a reading transaction, copies the very pages whose rows were
+counted a moment before; ``VACUUM INTO`` runs in no transaction, so nothing could be compared. No
+file of a log that may be open is ever opened but through SQLite: closing one takes away the locks
+that the same process holds on it.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import URL, Connection, create_engine, make_url
+from sqlalchemy.exc import ArgumentError
+from sqlalchemy.pool import NullPool
+
+from advisor import __version__
+from advisor.errors import StoreError
+from advisor.store.backup_photos import copy_photos, missing_photos
+from advisor.store.disk import make_private, removed, sync, told, write_whole
+from advisor.store.dumps import choose_shop, dump, dump_facts, is_dump
+from advisor.store.engine import data_folder, explained
+from advisor.store.facts import Facts, facts_of, photos_named, reading
+
+WHAT = "backup of a weld coupon log"
+
+
+@dataclass(frozen=True)
+class Backup:
+    """A backup that was read back and found equal to the log.
+
+    Parameters
+    ----------
+    path : Path
+        The file; its description lies beside it as ``.json``.
+    at : datetime
+        When it was made.
+    facts : Facts
+        What it holds.
+    warnings : tuple of str
+        Photos that are damaged, missing or could not be copied.
+    """
+
+    path: Path
+    at: datetime
+    facts: Facts
+    warnings: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        """Return it in one line."""
+        coupons = self.facts.rows.get("coupon", 0)
+        done = f"backed up {self.at:%Y-%m-%d %H:%M} UTC, {coupons} coupons: {self.path}"
+        return "; ".join((done, *self.warnings))
+
+
+def log_file(url: str) -> Path | None:
+    """Return the file of a log, None where the log is on a server."""
+    try:
+        address = make_url(url)
+    except ArgumentError as error:
+        raise StoreError(f"the address of the log cannot be used ({error})") from error
+    if address.get_backend_name() != "sqlite":
+        return None
+    if not address.database or address.database.startswith((":", "file:")):
+        raise StoreError("only a log in a file of its own, or on a server, can be backed up")
+    return Path(address.database).absolute()
+
+
+def folder_of(url: str) -> Path:
+    """Return the folder that ``photos/`` and ``backups/`` of a log are in."""
+    path = log_file(url)
+    return path.parent if path else data_folder()
+
+
+def stem_of(url: str) -> str:
+    """Return what the backups of a log are named after."""
+    path = log_file(url)
+    return path.stem if path else str(make_url(url).database)
+
+
+def back_up(url: str, folder: Path, now: datetime, shop_name: str = "Shop") -> Backup:
+    """Copy a log and its photos, and read the copy back.
+
+    Parameters
+    ----------
+    url : str
+        SQLAlchemy address of the log.
+    folder : Path
+        Where the backup goes; made when it is not there.
+    now : datetime
+        Moment that the file is named after.
+    shop_name : str
+        The shop whose rows a role of PostgreSQL sees that is no superuser.
+
+    Raises
+    ------
+    StoreError
+        There is no log, it is damaged or newer than the program, or the disk cannot take it;
+        nothing but whole backups is left.
+    """
+    log = log_file(url)
+    if log and not log.is_file():
+        raise StoreError(f"there is no log at {log}; nothing to back up")
+    ending = "sqlite" if log else "dump"
+    path = folder / f"{stem_of(url)}-{now.astimezone(UTC):%Y-%m-%dT%H%M%SZ}.{ending}"
+    with told(folder):
+        folder.mkdir(parents=True, exist_ok=True)
+    if path.exists():
+        raise StoreError(f"{path} is there already; wait a second and try again")
+    facts, photos = _make(url, path, shop_name)
+    with told(path):
+        _describe(path, now, facts)
+    warnings = _photo_warnings(folder_of(url) / "photos", folder / "photos", photos)
+    return Backup(path, now, facts, tuple(warnings))
+
+
+def before_upgrade(path: Path, version: str) -> Path:
+    """Copy a log in a file beside itself, before its tables become those of a newer version."""
+    copy = path.with_name(f"{path.stem}-before-{version}{path.suffix}")
+    _make(URL.create("sqlite", database=str(path)).render_as_string(), copy, "")
+    return copy
+
+
+def _make(url: str, path: Path, shop_name: str) -> tuple[Facts, set[str]]:
+    """Write a copy under another name, compare it with the log, and put it in its place."""
+    part = path.with_name(f"{path.name}.part")
+    with told(path.parent), removed(part):
+        make_private(part)
+        with snapshot(url, shop_name) as source:
+            facts, photos = facts_of(source), photos_named(source)
+            if source.dialect.name == "sqlite":
+                _copy_pages(source, part)
+            else:
+                dump(source, part)
+        sync(part)
+        if read_back(part, f"the log for {path.name}") != facts:
+            raise StoreError(f"{path}: the copy differs from the log and was thrown away")
+        os.replace(part, path)
+        sync(path.parent)
+    return facts, photos
+
+
+@contextmanager
+def snapshot(url: str, shop_name: str) -> Iterator[Connection]:
+    """Hold one moment of a log still, for reading."""
+    if path := log_file(url):
+        with reading(path, live=True) as connection:
+            yield connection
+        return
+    try:
+        engine = create_engine(url, poolclass=NullPool, isolation_level="REPEATABLE READ")
+    except (ArgumentError, ImportError) as error:
+        raise StoreError(f"the driver of the server is not installed ({error})") from error
+    with explained(url), engine.begin() as connection:
+        choose_shop(connection, shop_name)
+        yield connection
+
+
+def _copy_pages(source: Connection, part: Path) -> None:
+    driver: Any = source.connection.driver_connection
+    with told(part.parent), closing(sqlite3.connect(part, isolation_level=None)) as target:
+        driver.backup(target)  # in one step, within the transaction that counted
+        target.execute("PRAGMA journal_mode=DELETE")  # one file is all of it
+
+
+def read_back(path: Path, named: str = "") -> Facts:
+    """Read a backup from its first byte to its last.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    named : str
+        What a sentence calls it; its path when left out.
+
+    Raises
+    ------
+    StoreError
+        It is damaged, no log, or newer than the program.
+    """
+    named = named or str(path)
+    if is_dump(path):
+        return dump_facts(path, named)
+    with told(named), reading(path) as connection:
+        found = list(connection.exec_driver_sql("PRAGMA integrity_check").scalars())
+        if found != ["ok"] or connection.exec_driver_sql("PRAGMA foreign_key_check").first():
+            what = found[0] if found != ["ok"] else "a row points at one that is not there"
+            raise StoreError(f"{named}: the file is damaged ({what}); keep it, take another backup")
+        return facts_of(connection, named)
+
+
+def _describe(path: Path, now: datetime, facts: Facts) -> None:
+    with path.open("rb") as file:
+        digest = hashlib.file_digest(file, "sha256").hexdigest()
+    says = {
+        "what": WHAT,
+        "file": path.name,
+        "at": now.astimezone(UTC).isoformat(timespec="seconds"),
+        "program": __version__,
+        "bytes": path.stat().st_size,
+        "sha256": digest,
+        **asdict(facts),
+    }
+    write_whole(path.with_suffix(".json"), json.dumps(says, indent=1).encode())
+
+
+def description(path: Path) -> dict[str, Any] | None:
+    """Return what was written down beside a backup; None where it is not one of this program."""
+    try:
+        says = json.loads(path.with_suffix(".json").read_bytes())
+    except (OSError, ValueError):
+        return None
+    ours = isinstance(says, dict) and says.get("what") == WHAT and says.get("file") == path.name
+    return says if ours else None
+
+
+def _photo_warnings(source: Path, target: Path, named: set[str]) -> list[str]:
+    try:
+        wrong = copy_photos(source, target)
+    except StoreError as error:  # the log itself is safe by now
+        return [f"photos were not all copied: {error}"]
+    return [*wrong, *missing_photos(named, target)]
