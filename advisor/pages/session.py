@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import streamlit as st
 
+from advisor.pages.listening import is_guarded, uses_openid
 from advisor.pages.parts.units_choice import UnitChoice
+from advisor.pages.visit import Visit, by_service, by_token
+from advisor.store.backup_daily import keep_backed_up
+from advisor.store.base import Trust
 from advisor.store.demo import fill_demo
 from advisor.store.log import Log, default_url, demo_url, open_log
+from advisor.store.people import Person
+from advisor.store.practice import make_practice_copy, practice_file, practice_url
 from advisor.units import Calibration
 
 
@@ -19,17 +27,27 @@ class Session:
 
     Parameters
     ----------
-    log : Log
+    opened : Log
         The open log: the shop's, or the invented demo shop's.
     who : str
         Name of the person at the bench; empty when nobody has chosen.
     units : UnitChoice
         Their units.
+    visit : Visit, optional
+        Who has signed in, where that is asked for.
     """
 
-    log: Log
+    opened: Log
     who: str
     units: UnitChoice
+    visit: Visit | None = None
+
+    @property
+    def log(self) -> Log:
+        """The open log; a page whose visit has ended is drawn anew instead."""
+        if self.visit is not None:
+            self.visit.confirm()
+        return self.opened
 
     @cached_property
     def _calibrations(self) -> dict[str, Calibration]:
@@ -52,39 +70,122 @@ def _opened(url: str, *, demo: bool) -> Log:
     return log
 
 
-def in_demo() -> bool:
-    """Whether this browser looks at the invented demo shop."""
-    return st.query_params.get("shop") == "demo" or st.session_state.get("demo", False)
+DEMO, PRACTICE = "demo", "practice"
 
 
-def enter_demo(inside: bool) -> None:
-    """Switch between the demo shop and the shop's own log; the two are separate databases."""
+def aside() -> str:
+    """Return where this browser is instead of in the shop's log; empty when it is there."""
+    asked = st.query_params.get("shop", "")
+    found: str = asked if asked in (DEMO, PRACTICE) else st.session_state.get("aside", "")
+    return found
+
+
+def enter(place: str) -> None:
+    """Go to the demo shop, to one's practice copy, or with "" back to the shop's own log.
+
+    They are separate databases: nothing in one can mix with the other.
+    """
+    who = st.session_state.get("who", "") if place == PRACTICE else ""
     st.session_state.clear()
-    st.session_state["demo"] = inside
+    st.session_state["aside"] = place
     st.query_params.clear()
-    if inside:
-        st.query_params["shop"] = "demo"
+    if place:
+        st.query_params["shop"] = place
+    if who:
+        st.query_params["who"] = who
 
 
-def current() -> Session:
-    """Return the session of this browser.
+def practise(session: Session) -> None:
+    """Make a practice copy of the open log for the person at the bench, and go there."""
+    url = practice_url(session.who)
+    _opened(url, demo=False).close()
+    _opened.clear(url, demo=False)
+    make_practice_copy(session.log, session.who)
+    enter(PRACTICE)
+
+
+def _log_aside(place: str, visit: Visit | None) -> Log | None:
+    """Open the demo shop or a practice copy; None where there is no such copy."""
+    if place == DEMO:
+        return _opened(demo_url(), demo=True)
+    who = visit.person.name if visit else st.query_params.get("who", "")
+    if place != PRACTICE or not who or not practice_file(who).exists():
+        return None
+    return _opened(practice_url(who), demo=False)
+
+
+def visit_here() -> Visit | None:
+    """Return who has signed in in this browser; None when nobody has.
+
+    Only the cookie that signing in has set is read, or what the shop's sign-in service has said;
+    nothing else that a browser sends.
 
     Raises
     ------
     StoreError
         The log cannot be opened; the text says why and what to do.
     """
-    demo = in_demo()
-    st.session_state["demo"] = demo
-    if demo:
-        st.query_params["shop"] = "demo"
-    log = _opened(demo_url() if demo else default_url(), demo=demo)
-    who = _who(log)
+    log = _opened(default_url(), demo=False)
+
+    service = uses_openid()
+    sent = dict(said_by_service() if service else _cookies())  # a download asks later, without them
+
+    def look() -> Person | None:
+        return by_service(log, sent) if service else by_token(log, sent)
+
+    person = look()
+    if person is None:
+        return None
+    if st.session_state.setdefault("visitor", person.name) != person.name:
+        st.session_state.clear()  # what was typed and chosen here is somebody else's
+        st.session_state["visitor"] = person.name
+    return Visit(person, look)
+
+
+def _cookies() -> Mapping[str, str]:
+    return st.context.cookies
+
+
+def said_by_service() -> Mapping[str, Any]:
+    """Return what the shop's sign-in service has said of this browser."""
+    said: dict[str, Any] = st.user.to_dict()
+    return said
+
+
+def current(visit: Visit | None = None) -> Session:
+    """Return the session of this browser.
+
+    Parameters
+    ----------
+    visit : Visit, optional
+        Who has signed in, where that is asked for.
+
+    Raises
+    ------
+    StoreError
+        The log cannot be opened; the text says why and what to do.
+    RoleError
+        Nobody has signed in although that is asked for.
+    """
+    place = aside()
+    found = _log_aside(place, visit)
+    st.session_state["aside"] = place = place if found else ""
+    if place:
+        st.query_params["shop"] = place
+    log = found or _opened(default_url(), demo=False)
+    if not place:
+        keep_backed_up(default_url())
+    if visit is not None and place != DEMO:
+        log, who = log.used_by(Trust.SIGNED_IN, visit.person.name), visit.person.name
+    else:
+        if visit is None and is_guarded():
+            log = log.used_by(Trust.SIGNED_OUT)
+        who = _who(log)
     stored = st.session_state.get("units")
     if stored is None:
         stored = log.preferences(who) if who else {}
         st.session_state["units"] = stored
-    return Session(log, who, UnitChoice.read(stored))
+    return Session(log, who, UnitChoice.read(stored), visit)
 
 
 def _who(log: Log) -> str:

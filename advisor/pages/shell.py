@@ -18,11 +18,22 @@ from advisor.pages import (
     welcome,
     weld_layout,
 )
+from advisor.pages.door import at_the_door, signed_in
 from advisor.pages.parts.cards import note
 from advisor.pages.parts.clocks import strip
 from advisor.pages.parts.look import dress_page
 from advisor.pages.parts.units_choice import CHOICES, UnitChoice
-from advisor.pages.session import Session, change_person, change_units, current, enter_demo
+from advisor.pages.session import (
+    DEMO,
+    PRACTICE,
+    Session,
+    aside,
+    change_person,
+    change_units,
+    current,
+    enter,
+)
+from advisor.pages.visit import Visit
 from advisor.units import label
 from advisor.weld.cautions import OUTRANKS
 
@@ -43,6 +54,13 @@ PAGES: dict[str, tuple[str, Callable[[Session], None]]] = {
 DAILY = {"before": "Joints", "coupon": "Coupon", "setting": "Setting"}
 
 
+RIBBONS = {
+    DEMO: "DEMO – an invented shop; nothing here is a real record",
+    PRACTICE: "PRACTICE COPY – try everything; nothing here reaches the shop's log",
+}
+LEAVE = {DEMO: "Leave the demo", PRACTICE: "Back to the shop"}
+
+
 def run(first: str = "before") -> None:
     """Draw the app.
 
@@ -52,22 +70,27 @@ def run(first: str = "before") -> None:
         Address of the page that opens when the address names none.
     """
     st.set_page_config(page_title="Weld coupons", layout="centered")
+    visit, closed = at_the_door()
     pages = {
-        name: st.Page(_framed(name), title=title, url_path=name, default=name == first)
+        name: st.Page(
+            closed or _framed(name, visit), title=title, url_path=name, default=name == first
+        )
         for name, (title, _) in PAGES.items()
     }
-    st.navigation(list(pages.values()), position="top").run()
+    st.navigation(list(pages.values()), position="hidden" if closed else "top").run()
+    if closed:
+        return
     # On a phone the navigation folds away; the pages of every day stay in reach of a thumb.
     with st.container(key="daily", horizontal=True):
         for name, words in DAILY.items():
             st.page_link(pages[name], label=words)
 
 
-def _framed(name: str) -> Callable[[], None]:
+def _framed(name: str, visit: Visit | None) -> Callable[[], None]:
     def page() -> None:
         dress_page()
         try:
-            session = current()
+            session = current(visit)
         except AdvisorError as error:
             st.error(str(error))
             return
@@ -84,16 +107,16 @@ def _framed(name: str) -> Callable[[], None]:
 
 
 def _head(session: Session, *, empty: bool) -> None:
-    is_demo = session.log.is_demo
-    if is_demo:
-        st.html('<div class="ribbon">DEMO – an invented shop; nothing here is a real record</div>')
+    place = aside()
+    if place:
+        st.html(f'<div class="ribbon">{RIBBONS[place]}</div>')
     with st.container(horizontal=True, vertical_alignment="center", key="head"):
-        if not empty:
+        if not empty or session.visit:
             _person(session)
         with st.popover("Units"):
             _units(session)
-        if is_demo and st.button("Leave the demo"):
-            enter_demo(False)
+        if place and st.button(LEAVE[place]):
+            enter("")
             st.rerun()
     if not empty:
         strip(session)
@@ -104,16 +127,23 @@ def _head(session: Session, *, empty: bool) -> None:
 
 def _person(session: Session) -> None:
     with st.popover(session.who or "Who is at the bench?"):
-        names = session.log.welders()
-        chosen = st.radio(
-            "At the bench",
-            names,
-            index=names.index(session.who) if session.who in names else None,
-        )
-        if chosen and chosen != session.who:
-            change_person(chosen)
-            st.rerun()
-        st.caption("Names are added under Shop set-up.")
+        if not session.visit or session.log.is_demo:
+            _picker(session)
+        if session.visit:
+            signed_in(session.visit)
+
+
+def _picker(session: Session) -> None:
+    names = session.log.welders()
+    chosen = st.radio(
+        "At the bench",
+        names,
+        index=names.index(session.who) if session.who in names else None,
+    )
+    if chosen and chosen != session.who:
+        change_person(chosen)
+        st.rerun()
+    st.caption("Names are added under Shop set-up.")
 
 
 def _units(session: Session) -> None:

@@ -12,19 +12,22 @@ import pytest
 
 
 @contextmanager
-def serving(folder):
-    """Run the app as a user starts it, on a free port, with its log in `folder`."""
+def serving(folder, *options, host="127.0.0.1"):
+    """Run the app as a user starts it, on a free port, with its log in `folder`.
+
+    `options` go to the command line, `host` is where they let it listen.
+    """
     with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
+        probe.bind((host, 0))
         port = probe.getsockname()[1]
-    command = [sys.executable, "-m", "advisor", "--no-browser", "--port", str(port)]
+    command = [sys.executable, "-m", "advisor", "--no-browser", "--port", str(port), *options]
     with open(Path(folder) / "server.txt", "w") as output:
         server = subprocess.Popen(
             [*command, "--data", str(folder)], stdout=output, stderr=subprocess.STDOUT
         )
         try:
-            _wait(f"http://127.0.0.1:{port}/_stcore/health", server)
-            yield f"http://127.0.0.1:{port}"
+            _wait(f"http://{host}:{port}/_stcore/health", server)
+            yield f"http://{host}:{port}"
         finally:
             server.terminate()
             server.wait(20)

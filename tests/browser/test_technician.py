@@ -22,10 +22,8 @@ def pick(page, words, option):
 def settled(page):
     """Wait until the page has drawn what the last action asked for."""
     page.wait_for_timeout(300)
-    page.wait_for_function(
-        "!document.querySelector('[data-testid=\"stStatusWidget\"]')"
-        " && !document.querySelector('[data-stale=\"true\"]')"
-    )
+    # By selector: the app's pages let no text be run as a program, not even a test's.
+    expect(page.locator('[data-testid="stStatusWidget"], [data-stale="true"]')).to_have_count(0)
 
 
 def set_up_shop(page, address):
