@@ -1,8 +1,8 @@
-"""What a job's record is made of: a joint, a coupon and an adhesive clock as they stand."""
+"""What a job's record is made of: a joint, a coupon, its photo, an adhesive clock as they stand."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from advisor.bonding.adhesive import Adhesive
@@ -96,6 +96,42 @@ class InterfaceLine:
 
 
 @dataclass(frozen=True)
+class PhotoEntry:
+    """One photo of a coupon.
+
+    Parameters
+    ----------
+    sha256 : str
+        SHA-256 of the kept file, by which the log can show it again.
+    by : str
+        Who added it.
+    at : datetime
+        When.
+    width_px, height_px : int
+        Size of the kept picture. [px]
+    copy : bytes
+        A JPEG to print, see `pictures.print_copy`; empty where the file is missing or changed.
+    """
+
+    sha256: str
+    by: str
+    at: datetime
+    width_px: int
+    height_px: int
+    copy: bytes = field(default=b"", repr=False)
+
+    @property
+    def is_lost(self) -> bool:
+        """Whether the log cannot show the photo any more."""
+        return not self.copy
+
+    @property
+    def short_hash(self) -> str:
+        """First 12 digits of the hash: enough to tell it from any other photo of a shop."""
+        return self.sha256[:12]
+
+
+@dataclass(frozen=True)
 class CouponEntry:
     """One coupon of the job, or one that a joint of it stands on.
 
@@ -111,6 +147,8 @@ class CouponEntry:
         Why it was corrected or voided; empty for a first entry.
     rules : ShopRules or None
         Rules it was judged by, where the log gives them.
+    photos : tuple of PhotoEntry
+        Its photos.
     """
 
     logged: LoggedCoupon
@@ -118,6 +156,7 @@ class CouponEntry:
     recorded_at: datetime | None = None
     why: str = ""
     rules: ShopRules | None = None
+    photos: tuple[PhotoEntry, ...] = ()
 
     def judged_by(self, now: ShopRules) -> ShopRules | None:
         """Return the rules it was judged by.

@@ -11,8 +11,9 @@ from typing import Any
 
 from advisor.coupons.coverage import Coverage
 from advisor.coupons.flat import COLUMNS, SHEETS, to_row
+from advisor.csv_cells import guarded_row
 from advisor.record import wording
-from advisor.record.entries import CouponEntry, JointEntry
+from advisor.record.entries import CouponEntry, JointEntry, PhotoEntry
 from advisor.record.job_record import JobRecord
 from advisor.record.rules_words import rules_version, rules_words
 from advisor.weld.cautions import OUTRANKS
@@ -28,6 +29,7 @@ _FACTS = (
     "revision",
     "recorded_by",
     "recorded_at",
+    "photos_sha256",
     "record_job",
     "joints",
     "joint_states",
@@ -38,6 +40,7 @@ _FACTS = (
     "printed_at",
     "software",
     "invented_demo",
+    "practice_copy",
 )
 #: Columns of the CSV: the coupon's own, then what the record adds.
 CSV_COLUMNS = (
@@ -66,6 +69,7 @@ def to_json(record: JobRecord) -> bytes:
         "format": FORMAT,
         "format_version": FORMAT_VERSION,
         "invented_demo": printing.is_demo,
+        "practice_copy": printing.is_copy,
         "shop": printing.shop,
         "place": printing.place,
         "job": printing.job,
@@ -73,6 +77,7 @@ def to_json(record: JobRecord) -> bytes:
         "printed_by": printing.by,
         "software": printing.software,
         "precedence": OUTRANKS,
+        "log_seal": record.log_seal,
         "rules": [
             {
                 "version": rules_version(each),
@@ -158,7 +163,15 @@ def _coupon(entry: CouponEntry, record: JobRecord) -> dict[str, Any]:
         "recorded_by": entry.recorded_by,
         "recorded_at": entry.recorded_at,
         "corrected_why": entry.why,
+        "photos": [_photo(each) for each in entry.photos],
     }
+
+
+def _photo(entry: PhotoEntry) -> dict[str, Any]:
+    """Return what a record says of a photo; the picture itself is in the print and in the log."""
+    found = asdict(entry)
+    del found["copy"]
+    return found | {"is_lost": entry.is_lost}
 
 
 def to_csv(record: JobRecord) -> bytes:
@@ -172,13 +185,14 @@ def to_csv(record: JobRecord) -> bytes:
     Returns
     -------
     bytes
-        The columns of `CSV_COLUMNS`; the coupon's own read back without loss (`flat.from_row`).
+        The columns of `CSV_COLUMNS`, guarded against spreadsheets that calculate; the coupon's own
+        read back without loss (`importing.read_table`).
     """
     text = io.StringIO(newline="")
     writer = csv.DictWriter(text, CSV_COLUMNS)
     writer.writeheader()
     for each in record.coupons:
-        writer.writerow(_row(each, record))
+        writer.writerow(guarded_row(_row(each, record)))
     return text.getvalue().encode("utf-8", "backslashreplace")
 
 
@@ -197,6 +211,7 @@ def _row(entry: CouponEntry, record: JobRecord) -> dict[str, str]:
         "revision": str(logged.revision),
         "recorded_by": entry.recorded_by,
         "recorded_at": entry.recorded_at.isoformat() if entry.recorded_at else "",
+        "photos_sha256": "; ".join(each.sha256 for each in entry.photos),
         "record_job": printing.job,
         **_joint_cells(record.joints_of(logged.number)),
         "shop": printing.shop,
@@ -204,6 +219,7 @@ def _row(entry: CouponEntry, record: JobRecord) -> dict[str, str]:
         "printed_at": printing.at.isoformat(),
         "software": printing.software,
         "invented_demo": "yes" if printing.is_demo else "no",
+        "practice_copy": "yes" if printing.is_copy else "no",
     }
 
 

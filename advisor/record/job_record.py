@@ -13,6 +13,9 @@ from advisor.errors import InputError
 from advisor.record.entries import ClockRun, CouponEntry, JointEntry
 from advisor.weld.machine import Machine
 
+INVENTED = "INVENTED DEMO DATA: no such shop, vehicle or weld exists"
+PRACTICE = "PRACTICE COPY: changed for teaching, no record of the shop"
+
 
 def software_version() -> str:
     """Return the name and version of this software."""
@@ -35,6 +38,8 @@ class Printing:
         Who made it.
     is_demo : bool
         Whether the shop is the invented one; every page says so.
+    is_copy : bool
+        Whether the log is a practice copy; every page says so.
     software : str
         Name and version of the software.
     """
@@ -45,6 +50,7 @@ class Printing:
     at: datetime
     by: str
     is_demo: bool = False
+    is_copy: bool = False
     software: str = field(default_factory=software_version)
 
     def __post_init__(self) -> None:
@@ -52,6 +58,11 @@ class Printing:
             raise InputError("the time of a record needs its time zone")
         if not self.job.strip():
             raise InputError("the record has no job; give the repair-order number")
+
+    @property
+    def mark(self) -> str:
+        """What every page says when it is no record of a shop; empty when it is one."""
+        return INVENTED if self.is_demo else PRACTICE if self.is_copy else ""
 
     def moment(self, at: datetime) -> str:
         """Write a moment in the record's time zone."""
@@ -84,6 +95,9 @@ class JobRecord:
         Adhesives of its joints and coupons that the shop has entered.
     clocks : tuple of ClockRun
         Their clocks.
+    log_seal : str
+        Seal of the newest revision in the log when the record was made, see
+        `wording.log_seal_words`; empty where the log holds no coupon.
     """
 
     printing: Printing
@@ -93,6 +107,7 @@ class JobRecord:
     machines: tuple[Machine, ...] = ()
     adhesives: tuple[Adhesive, ...] = ()
     clocks: tuple[ClockRun, ...] = ()
+    log_seal: str = ""
 
     def rules_used(self) -> tuple[ShopRules, ...]:
         """Return the rules of now and every other that a coupon of the record was judged by."""
@@ -113,6 +128,7 @@ def make_record(
     machines: Sequence[Machine] = (),
     adhesives: Sequence[Adhesive] = (),
     clocks: Sequence[ClockRun] = (),
+    log_seal: str = "",
 ) -> JobRecord:
     """Return the record of a job, keeping of a shop's lists what the job touches.
 
@@ -128,6 +144,8 @@ def make_record(
         The shop's rules now.
     machines, adhesives, clocks : sequence
         All the shop has.
+    log_seal : str
+        Seal of the newest revision in the log, read after everything else.
 
     Raises
     ------
@@ -149,6 +167,7 @@ def make_record(
         tuple(each for each in machines if each.name in names),
         tuple(each for each in adhesives if each.name in glued),
         tuple(each for each in clocks if each.adhesive.name in glued),
+        log_seal,
     )
 
 

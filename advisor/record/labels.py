@@ -96,7 +96,7 @@ def labels_pdf(
     *,
     first: int = 1,
     grid: LabelGrid = DEFAULT_GRID,
-    is_demo: bool = False,
+    mark: str = "",
 ) -> bytes:
     """Return a label for each coupon as a PDF document.
 
@@ -110,8 +110,8 @@ def labels_pdf(
         Place of the first label on the first sheet, 1 at the upper left, then along the rows.
     grid : LabelGrid
         The label sheet.
-    is_demo : bool
-        Whether every label is marked as invented.
+    mark : str
+        What is no coupon of a shop says so on its label, by the first word of this.
 
     Raises
     ------
@@ -133,8 +133,8 @@ def labels_pdf(
         if place and place % grid.on_a_sheet == 0:
             pdf.add_page()
         _label(pdf, grid, grid.corner_mm(place), logged, label_lines(logged, made_at))
-        if is_demo:
-            _mark_invented(pdf, grid, grid.corner_mm(place))
+        if mark:
+            _mark(pdf, grid, grid.corner_mm(place), mark.split()[0])
     return bytes(pdf.output())
 
 
@@ -180,11 +180,11 @@ def _label(
     _draw_qr(pdf, qr_rows(logged.number), corner_mm[0] + grid.width_mm - _QR_MM - 2, y)
 
 
-def _mark_invented(pdf: FPDF, grid: LabelGrid, corner_mm: tuple[float, float]) -> None:
-    """Write below the QR code that the coupon is invented."""
+def _mark(pdf: FPDF, grid: LabelGrid, corner_mm: tuple[float, float], word: str) -> None:
+    """Write below the QR code that the coupon is no shop's."""
     pdf.set_xy(corner_mm[0] + grid.width_mm - _QR_MM - 2, corner_mm[1] + _INSET_MM + _QR_MM)
     pdf.set_font(FONT, "B", 8)
-    pdf.cell(_QR_MM, _LINE_MM, "INVENTED", align="C")
+    pdf.cell(_QR_MM, _LINE_MM, word, align="C")
 
 
 def qr_rows(number: int) -> tuple[tuple[int, ...], ...]:

@@ -13,10 +13,10 @@ from fpdf.fonts import FontFace
 from advisor.record.text import ENCODING, is_lossy, one_line, printable
 from advisor.weld.cautions import OUTRANKS
 
-INVENTED = "INVENTED DEMO DATA: no such shop, vehicle or weld exists"
 FONT = "helvetica"
-#: Stands for the number of pages until it is known; no user can type it, see `text.printable`.
-_PAGES = "\x1cn"
+#: Stands for the number of pages until it is known, as long as three digits; no user can type it,
+#: see `text.printable`.
+_PAGES = "\x1cnn"
 _MARGIN_MM, _FOOT_MM, _LABEL_MM, _LINE_MM = 15.0, 24.0, 33.0, 4.2
 _GREY, _RED, _BLACK = (232, 232, 232), (150, 20, 20), (0, 0, 0)
 
@@ -50,13 +50,11 @@ class Paper(FPDF):
         Running foot, beside the page number.
     made_at : datetime
         When it was made, with its time zone.
-    is_demo : bool
-        Whether every page is marked as invented.
+    mark : str
+        What stands over every page that is no record of a shop; empty when it is one.
     """
 
-    def __init__(
-        self, left: str, right: str, foot: str, made_at: datetime, *, is_demo: bool
-    ) -> None:
+    def __init__(self, left: str, right: str, foot: str, made_at: datetime, *, mark: str) -> None:
         super().__init__(format="A4")
         self.core_fonts_encoding = ENCODING
         self.alias_nb_pages(_PAGES)
@@ -67,7 +65,7 @@ class Paper(FPDF):
         self.set_margins(_MARGIN_MM, 12, _MARGIN_MM)
         self.set_auto_page_break(True, _FOOT_MM)
         self._left, self._right, self._foot = left, right, foot
-        self._is_demo = is_demo
+        self._mark = mark
         self.is_lossy = is_lossy(left) or is_lossy(right)
 
     @contextmanager
@@ -85,10 +83,10 @@ class Paper(FPDF):
             self._head()
 
     def _head(self) -> None:
-        if self._is_demo:
+        if self._mark:
             self.set_font(FONT, "B", 10)
             self.set_text_color(*_RED)
-            self.cell(0, 6, INVENTED, border=1, align="C", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+            self.cell(0, 6, self._mark, border=1, align="C", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
             self.set_text_color(*_BLACK)
             self.ln(1.5)
         self.set_font(FONT, "", 9)
@@ -185,6 +183,27 @@ class Paper(FPDF):
         """Write a paragraph."""
         self.set_font(FONT, "B" if bold else "", 9)
         self._block(0, _LINE_MM, text)
+
+    def line_at(
+        self, x_mm: float, y_mm: float, width_mm: float, text: str, *, bold: bool = False
+    ) -> None:
+        """Write one line at a place of the page, cut where it is too long.
+
+        Parameters
+        ----------
+        x_mm, y_mm : float
+            Its upper left corner. [mm]
+        width_mm : float
+            Its length. [mm]
+        text : str
+            Any text.
+        bold : bool
+            Whether it stands out.
+        """
+        self._note(text)
+        self.set_font(FONT, "B" if bold else "", 9)
+        self.set_xy(x_mm, y_mm)
+        self.cell(width_mm, _LINE_MM, fitting(self, text, width_mm - 2))
 
     def grid(
         self, head: Sequence[str], rows: Iterable[Sequence[str]], widths: Sequence[float]

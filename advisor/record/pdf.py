@@ -9,6 +9,7 @@ from advisor.record import wording
 from advisor.record.entries import CouponEntry, InterfaceLine, JointEntry
 from advisor.record.job_record import JobRecord
 from advisor.record.paper import Paper
+from advisor.record.photo_pages import photo_pages
 from advisor.record.rules_words import rules_version, rules_words
 from advisor.record.text import LOSSY
 from advisor.weld.stack import Stack
@@ -44,7 +45,7 @@ def job_pdf(record: JobRecord) -> bytes:
         f"Job {printing.job}",
         f"Printed {at} · {printing.software}",
         printing.at,
-        is_demo=printing.is_demo,
+        mark=printing.mark,
     )
     paper.add_page()
     _opening(paper, record)
@@ -54,6 +55,7 @@ def job_pdf(record: JobRecord) -> bytes:
     if not record.joints:
         paper.paragraph("No joint is entered for this job.")
     _coupons(paper, record)
+    photo_pages(paper, record)
     _background(paper, record)
     return bytes(paper.output())
 
@@ -164,6 +166,7 @@ def _coupon(paper: Paper, record: JobRecord, entry: CouponEntry) -> None:
     paper.pair("Evidence for", "; ".join(joints) or "no joint of this job")
     paper.pair("Deviations, notes", coupon.notes or "none written down")
     paper.pair("Written down", wording.recorded_words(entry, printing))
+    paper.pair("Photos", [wording.photo_words(photo, printing) for photo in entry.photos])
 
 
 def _sizes(line: InterfaceLine) -> tuple[str, ...]:
@@ -191,6 +194,7 @@ def _background(paper: Paper, record: JobRecord) -> None:
         adhesives += clocks or ["No clock of these adhesives runs."]
     _list(paper, "Adhesives and their clocks", adhesives)
     _list(paper, "About this print", [LOSSY] if paper.is_lossy else [])
+    _list(paper, "State of the log", wording.log_seal_words(record.log_seal))
 
 
 def _list(paper: Paper, heading: str, lines: Sequence[str]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from advisor.bonding.adhesive import Adhesive, Span
 from advisor.coupons.coverage import CURED_WITHOUT_TEST, CoverState
 from advisor.coupons.rules import ShopRules
-from advisor.record.entries import ClockRun, CouponEntry, JointEntry
+from advisor.record.entries import ClockRun, CouponEntry, JointEntry, PhotoEntry
 from advisor.record.job_record import Printing
 from advisor.record.rules_words import rules_version
 from advisor.weld.electrode import Electrode
@@ -17,6 +17,7 @@ from advisor.weld.stack import Stack
 MAKERS_OWN = "Welder maker's recommendation, the welder maker's and not this tool's"
 NO_RECOMMENDATION = "No recommendation of the welder maker is written down for this joint."
 NOT_SAID = "not written down"
+LOST_PHOTO = "The file of this photo is missing or was changed."
 
 
 def number(value: float | None) -> str:
@@ -179,6 +180,25 @@ def recorded_words(entry: CouponEntry, printing: Printing) -> str:
     elif entry.why:
         parts.append(f"corrected: {entry.why}")
     return "; ".join(parts)
+
+
+def photo_words(entry: PhotoEntry, printing: Printing) -> str:
+    """Return what a photo is known by, who added it and when; and whether it is lost."""
+    words = f"{entry.short_hash}, {printing.moment(entry.at)} by {entry.by}"
+    return f"{words}. {LOST_PHOTO}" if entry.is_lost else words
+
+
+def log_seal_words(seal: str) -> list[str]:
+    """Return the state of the log, and what it is good for; nothing for a log without coupons."""
+    if not seal:
+        return []
+    return [
+        f"State of the log: {seal}",
+        "This is the seal of the newest entry of any coupon when the record was made. The seals "
+        "hang together: as long as this one is in the log and the log is sound, nothing that was "
+        "entered up to then has been changed or removed. To check it, on the computer with the "
+        "log: python -m advisor verify --holds, followed by the 64 digits.",
+    ]
 
 
 def machine_words(machine: Machine) -> str:

@@ -11,6 +11,7 @@ from pypdf import PdfReader
 from record_makers import GOOD, NOW, SMALL, pages
 
 from advisor.errors import InputError
+from advisor.record.job_record import INVENTED
 from advisor.record.labels import LabelGrid, labels_pdf, qr_rows
 
 _MASKS = (
@@ -102,7 +103,7 @@ def test_what_stands_on_a_label():
     assert text == (
         "#13 0.8 + 1.2 + 1 mm wet / no adhesive Demo epoxy A gun 1 2026-06-03 10:10 Job RO 7"
     )
-    (marked,) = pages(labels_pdf((SMALL,), NOW, is_demo=True))
+    (marked,) = pages(labels_pdf((SMALL,), NOW, mark=INVENTED))
     assert marked == f"{text} INVENTED"
 
 

@@ -36,6 +36,7 @@ def test_json_holds_the_job():
     assert made["precedence"] == OUTRANKS
     assert made["invented_demo"] is False
     assert parsed(record(is_demo=True))["invented_demo"] is True
+    assert parsed(record(is_copy=True))["practice_copy"] is True
     (rules,) = made["rules"]
     assert rules["version"] == rules_version(RULES)
     assert rules["judging"]["size"]["k"] == 4.0

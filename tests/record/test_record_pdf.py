@@ -8,8 +8,7 @@ from record_makers import CURED, GOOD, RULES, SMALL, WET, entry, joint_entry, pa
 
 from advisor.coupons.coverage import CURED_WITHOUT_TEST
 from advisor.coupons.rules import JudgingRules, ShopRules
-from advisor.record.job_record import software_version
-from advisor.record.paper import INVENTED
+from advisor.record.job_record import INVENTED, software_version
 from advisor.record.pdf import job_pdf
 from advisor.record.rules_words import rules_version
 from advisor.record.text import LOSSY

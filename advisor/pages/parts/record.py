@@ -8,14 +8,16 @@ from datetime import datetime, timedelta
 import streamlit as st
 
 from advisor.bonding.preparation import findings
-from advisor.errors import AdvisorError
+from advisor.errors import AdvisorError, RecordError
 from advisor.pages.session import Session
-from advisor.record.entries import ClockRun, CouponEntry, JointEntry
+from advisor.record.entries import ClockRun, CouponEntry, JointEntry, PhotoEntry
 from advisor.record.files import to_csv, to_json
 from advisor.record.job_record import JobRecord, Printing, make_record
 from advisor.record.labels import DEFAULT_GRID, labels_pdf
 from advisor.record.pdf import job_pdf
+from advisor.record.pictures import print_copy, share_bytes
 from advisor.store.log import Log
+from advisor.store.photos import KeptPhoto
 from advisor.store.releases import JointState
 
 MAKE = "Make the record"
@@ -47,7 +49,8 @@ def show(session: Session, job: str) -> None:
         st.error("Whose record is it? Give the shop's name first.")
         return
     try:
-        record = gather(session.log, job, shop, place, session.who)
+        with st.spinner("Making the record …"):
+            record = gather(session.log, job, shop, place, session.who)
     except AdvisorError as error:
         st.error(str(error))
         return
@@ -77,7 +80,7 @@ def gather(
     now = now or datetime.now().astimezone()
     joints = [_joint(log, state) for state in log.joint_states(job, now)]
     return make_record(
-        Printing(shop, place, job, now, by, log.is_demo),
+        Printing(shop, place, job, now, by, log.is_demo, log.is_copy),
         joints,
         _coupons(log, job, joints),
         log.rules(),
@@ -87,6 +90,8 @@ def gather(
             ClockRun(each.adhesive, each.used_for, each.mixed_at, each.readings, each.stopped_at)
             for each in log.clocks_since(log.job_opened_at(job) - _BEFORE_THE_JOB)
         ],
+        # Last of all, so that every entry of the record is older.
+        log_seal=log.last_seal(),
     )
 
 
@@ -106,11 +111,23 @@ def _joint(log: Log, state: JointState) -> JointEntry:
 def _coupons(log: Log, job: str, joints: list[JointEntry]) -> list[CouponEntry]:
     numbers = {each.number for each in log.recent_coupons(_ALL, job=job)}
     numbers |= {number for each in joints for number in each.numbers}
+    kept = {number: log.photos(number) for number in sorted(numbers)}
+    most = share_bytes(sum(map(len, kept.values())))
     found = []
-    for number in sorted(numbers):
+    for number, photos in kept.items():
         newest = log.history(number)[-1]
-        found.append(CouponEntry(newest.logged, newest.by, newest.at, newest.why, newest.rules))
+        said = (newest.logged, newest.by, newest.at, newest.why, newest.rules)
+        found.append(CouponEntry(*said, tuple(_photo(log, each, most) for each in photos)))
     return found
+
+
+def _photo(log: Log, kept: KeptPhoto, most_bytes: int) -> PhotoEntry:
+    """Return a photo with its copy for the print; one that is lost does not hold up the record."""
+    try:
+        copy = print_copy(log.photo_data(kept.sha256), most_bytes)
+    except RecordError:
+        copy = b""
+    return PhotoEntry(kept.sha256, kept.by, kept.at, kept.width_px, kept.height_px, copy)
 
 
 def _offer(record: JobRecord, first: int) -> None:
@@ -140,7 +157,7 @@ def _offer(record: JobRecord, first: int) -> None:
         return
     st.download_button(
         f"{len(coupons)} coupon labels as PDF",
-        data=labels_pdf(coupons, printing.at, first=first, is_demo=printing.is_demo),
+        data=labels_pdf(coupons, printing.at, first=first, mark=printing.mark),
         file_name=f"labels-{name.removeprefix('record-')}.pdf",
         mime="application/pdf",
         on_click="ignore",
