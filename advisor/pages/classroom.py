@@ -8,7 +8,8 @@ import streamlit as st
 from advisor.learning.demonstration import thickness_curve
 from advisor.pages.parts import charts
 from advisor.pages.parts.entry import pick, quantity
-from advisor.pages.session import Session
+from advisor.pages.session import PRACTICE, Session, aside, enter, practise
+from advisor.store.practice import practice_file
 from advisor.units import from_inner, label
 from advisor.weld.published import PublishedStart, published_start
 from advisor.weld.sheet import THICKEST_MM, THINNEST_MM, Sheet, Surface
@@ -28,6 +29,7 @@ _COLUMN = {"current": "current_kA", "time": "weld_ms", "force": "force_kN"}
 def show(session: Session) -> None:
     """Draw the page."""
     st.title("Class: thickness moves the setting")
+    _practice(session)
     left, right = st.columns(2)
     with left:
         first = _pick("A", 0.8, Surface.GROUND_BARE)
@@ -59,6 +61,28 @@ def show(session: Session) -> None:
 
 
 _Pick = tuple[float, Surface, PublishedStart]
+
+
+def _practice(session: Session) -> None:
+    """Offer a copy of the log in which a class may try everything."""
+    place = aside()
+    if place or not session.who:
+        return
+    with st.expander("A practice copy of the shop's log"):
+        st.write(
+            "Log coupons, release joints, change rules and machines with the class: the copy is a "
+            "file of its own, marked on every page and print, and nothing in it reaches the log."
+        )
+        left, right = st.columns(2)
+        if left.button("Make a new copy and open it", width="stretch"):
+            with st.spinner("Copying the log …"):
+                practise(session)
+            st.rerun()
+        if practice_file(session.who).exists() and right.button(
+            "Open the copy made before", width="stretch"
+        ):
+            enter(PRACTICE)
+            st.rerun()
 
 
 def _pick(name: str, thickness_mm: float, surface: Surface) -> _Pick:

@@ -1,4 +1,4 @@
-"""Files: coupons out as CSV, and in from anybody's CSV with a column map and a preview."""
+"""Files: coupons out as CSV, in from anybody's CSV with a column map, and the whole log."""
 
 from __future__ import annotations
 
@@ -22,7 +22,9 @@ from advisor.coupons.importing import (
     read_coupons,
     read_table,
 )
+from advisor.csv_cells import guarded_row
 from advisor.errors import AdvisorError
+from advisor.pages.parts import whole_log
 from advisor.pages.parts.entry import pick
 from advisor.pages.parts.joint_choice import NO_MACHINE
 from advisor.pages.parts.result_entry import FLAGS
@@ -54,15 +56,22 @@ _NEEDED = (
 def show(session: Session) -> None:
     """Draw the page."""
     st.title("Files")
-    st.subheader("Coupons out")
-    st.download_button(
-        "All coupons as CSV",
-        data=lambda: _export(session),
-        file_name="coupons.csv",
-        mime="text/csv",
-        on_click="ignore",
-    )
+    st.subheader("Out")
+    with st.container(horizontal=True):
+        st.download_button(
+            "All coupons as CSV",
+            data=lambda: _export(session),
+            file_name="coupons.csv",
+            mime="text/csv",
+            on_click="ignore",
+        )
+        whole_log.downloads(session)
     st.subheader("Coupons in")
+    _coupons_in(session)
+    whole_log.bring_in(session)
+
+
+def _coupons_in(session: Session) -> None:
     upload = st.file_uploader("CSV file, UTF-8, at most 10 MB", type=["csv", "txt"])
     if upload is None:
         st.caption("Nothing is stored before you have seen the preview and every row is good.")
@@ -95,7 +104,7 @@ def _export(session: Session) -> bytes:
     writer = csv.DictWriter(text, ["number", *COLUMNS, "verdict", "voided"])
     writer.writeheader()
     for row in _rows(session):
-        writer.writerow(row)
+        writer.writerow(guarded_row(row))
     return text.getvalue().encode("utf-8")
 
 

@@ -22,8 +22,10 @@ from advisor.pages.parts.cards import (
     still_wanted,
     verdict_card,
 )
+from advisor.pages.parts.drafts import draft, forget
 from advisor.pages.parts.entry import choice
 from advisor.pages.parts.joint_choice import Target, ask_target
+from advisor.pages.parts.photos import photo_part, photos_part
 from advisor.pages.parts.result_entry import Typed, ask_flags, ask_results, results_from
 from advisor.pages.parts.revise import revise
 from advisor.pages.parts.setting_entry import TypedSetting, ask_setting, setting_from
@@ -88,7 +90,7 @@ def _first_setting(session: Session, target: Target) -> tuple[Setting | None, st
 def _form(session: Session, target: Target) -> None:
     blank = _blank(session, target)
     key = f"{target.key}·{blank.serial}"
-    with st.form(f"coupon·{key}", enter_to_submit=False):
+    with st.container(border=True), draft(session, f"coupon·{target.key}", f"{key}·"):
         st.markdown(f"**{_what(target, session)}** · {blank.said} Change what you changed.")
         dialled = ask_setting(session.units, target.machine.calibration, key, blank.setting)
         results = ask_results(session.units, target.stack, key)
@@ -96,9 +98,10 @@ def _form(session: Session, target: Target) -> None:
         place = st.container()
         with st.expander("Eyes, magnetic field, fume, hands"):
             st.html(bullets(AT_THE_MACHINE))
-        submitted = st.form_submit_button("Judge and keep", type="primary", width="stretch")
-    if submitted:
-        _keep(session, target, dialled, results, rest, place)
+        submitted = st.button("Judge and keep", type="primary", width="stretch", key=f"keep-{key}")
+    if submitted and _keep(session, target, dialled, results, rest, place):
+        forget(session, f"coupon·{target.key}", f"{key}·")
+        st.rerun()
 
 
 def _what(target: Target, session: Session) -> str:
@@ -136,7 +139,7 @@ def _keep(
     results: list[Typed],
     rest: _Rest,
     place: DeltaGenerator,
-) -> None:
+) -> bool:
     try:
         coupon = Coupon(
             made_at=rest.made,
@@ -157,10 +160,10 @@ def _keep(
         logged = session.log.add_coupon(coupon, session.who)
     except AdvisorError as error:
         place.error(str(error))
-        return
+        return False
     st.session_state.pop("blank")
     st.session_state["just-logged"] = logged.number
-    st.rerun()
+    return True
 
 
 @st.dialog("Verdict")
@@ -175,6 +178,7 @@ def _verdict(session: Session, target: Target, number: int) -> None:
         _next(session, target, logged, coverage)
     if st.button("Same setting again", width="stretch"):
         st.rerun()
+    photo_part(session, number)
 
 
 def _next(
@@ -207,3 +211,4 @@ def _recent(session: Session) -> None:
         st.markdown("- " + coupon_line(logged, session))
     with st.expander("Correct or void a coupon"):
         revise(session, recent)
+    photos_part(session, recent)

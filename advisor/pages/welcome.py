@@ -8,7 +8,8 @@ import streamlit as st
 
 from advisor.errors import AdvisorError
 from advisor.pages.parts.entry import pick, quantity
-from advisor.pages.session import Session, change_person, enter_demo
+from advisor.pages.session import DEMO, Session, change_person, enter
+from advisor.store.rows import name_key
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.machine import Machine
 
@@ -26,7 +27,7 @@ def show(session: Session) -> None:
         st.subheader("Look round first")
         st.write("An invented shop with two machines, four welders and some 60 coupons.")
         if st.button("Open the demo shop", type="primary", width="stretch"):
-            enter_demo(True)
+            enter(DEMO)
             st.rerun()
         st.caption("It is a database of its own: nothing in it can mix with your records.")
     with right, st.container(border=True):
@@ -36,7 +37,7 @@ def show(session: Session) -> None:
 
 def _first_form(session: Session) -> None:
     with st.form("first", border=False):
-        who = st.text_input("Your name")
+        who = st.text_input("Your name", value=session.who, disabled=session.visit is not None)
         name = st.text_input("Machine", placeholder="what you call it")
         current = quantity("Largest current", "current", "first·current", session.units)
         force = quantity("Largest force", "force", "first·force", session.units)
@@ -65,7 +66,8 @@ def _first_form(session: Session) -> None:
     try:
         machine = Machine(name.strip(), current, force, float(mains), is_inverter)
         caps = Electrode(shape, face)
-        session.log.add_welder(who, who)
+        if name_key(who) not in map(name_key, session.log.welders()):
+            session.log.add_welder(who, who)
         session.log.save_machine(machine, who)
         session.log.fit_caps(machine.name, caps, datetime.now(UTC), who)
     except AdvisorError as error:

@@ -18,7 +18,9 @@ from advisor.pages.parts.joint_choice import Target
 from advisor.pages.session import Session
 from advisor.store.log import Log
 from advisor.weld.cautions import CURED
-from advisor.weld.stack import AdhesiveState
+from advisor.weld.electrode import Electrode
+from advisor.weld.machine import Machine
+from advisor.weld.stack import AdhesiveState, Stack
 
 #: Coupons of each other machine that are learned from: enough to know it by, newest first.
 _FROM_OTHERS = 300
@@ -51,11 +53,21 @@ class Advised:
 
 def advice(session: Session, target: Target) -> Advised:
     """Return what to try on a coupon; `NoAdviceError` says why there is nothing."""
-    coupons, rules = session.log.coupons_for_learning(target.machine.name), session.log.rules()
-    others = _other_models(session.log, target.machine.name, rules)
+    log, rules = session.log, session.log.rules()
+    # The newest seal stays as long as no coupon of the shop is added, corrected or voided.
+    return _advised(log.last_seal(), target.stack, target.machine, target.caps, rules, log)
+
+
+@st.cache_resource(max_entries=64, show_spinner=False)
+def _advised(
+    seal: str, stack: Stack, machine: Machine, caps: Electrode, rules: ShopRules, _log: Log
+) -> Advised:
+    """Work out the advice once until a coupon of the shop changes."""
+    coupons = _log.coupons_for_learning(machine.name)
+    others = _other_models(_log, machine.name, rules)
     model = MachineModel(rules).fit(coupons, others)
-    found = Advice(model, target.stack, target.machine, target.caps, rules, coupons)
-    return Advised(found, model, coupons, rules, target.machine.name)
+    found = Advice(model, stack, machine, caps, rules, coupons)
+    return Advised(found, model, coupons, rules, machine.name)
 
 
 def _other_models(log: Log, name: str, rules: ShopRules) -> list[MachineModel]:
@@ -83,9 +95,7 @@ def _own_model(url: str, name: str, revisions: str, rules: ShopRules, _log: Log)
 
 def last_coupon(session: Session, target: Target) -> LoggedCoupon | None:
     """Return the newest coupon of this stack on this machine, voided ones left out."""
-    coupons = session.log.coupons_for_learning(target.machine.name)
-    same = [c for c in coupons if c.coupon.stack.same_as(target.stack)]
-    return max(same, key=lambda c: (c.coupon.made_at, c.number), default=None)
+    return session.log.newest_of(target.stack, target.machine.name)
 
 
 def show_joint(session: Session, target: Target) -> Coverage | None:

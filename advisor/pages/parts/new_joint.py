@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import streamlit as st
 
 from advisor.coupons.joint import Joint
+from advisor.pages.parts.drafts import draft, forget, keep_or_show_both, started
 from advisor.pages.parts.entry import attempt, quantity
 from advisor.pages.parts.joint_choice import NO_MACHINE
 from advisor.pages.parts.stack_entry import ask_stack
 from advisor.pages.session import Session
 from advisor.store.joints import StoredJoint
+from advisor.store.race import ANYTHING
 
 NEW_JOB = "a new job …"
 _NOTHING = "an empty form"
@@ -38,12 +42,37 @@ def _form(
     session: Session, key: str, job: str, start: Joint | None, name: str, joint_id: int | None
 ) -> None:
     """Draw the form of a joint; a number means that this joint is corrected."""
-    log, done = session.log, "Add the joint" if joint_id is None else "Keep the correction"
+    done = "Add the joint" if joint_id is None else "Keep the correction"
+    form, prefix = f"joint·{key}", f"{key}·"
+    with draft(session, form, prefix):
+        first = started(prefix, start)
+        build = _ask_joint(session, key, job, first, name)
+        pressed = st.button(done, type="primary", disabled=build is None, key=f"keep-{key}")
+    if build is None:
+        return
+
+    def save(found: Joint | None) -> None:
+        # A new joint starts from a copy, which is nobody's to overwrite.
+        before = ANYTHING if joint_id is None else found
+        session.log.save_joint(build(), session.who, joint_id, before)
+
+    said = "Joint added." if joint_id is None else "Joint corrected."
+    if keep_or_show_both(prefix, start, pressed=pressed, action=save, done=said):
+        forget(session, form, prefix)
+        st.rerun()
+
+
+def _ask_joint(
+    session: Session, key: str, job: str, start: Joint | None, name: str
+) -> Callable[[], Joint] | None:
+    """Ask for a joint; what is returned builds it. None while its stack is not complete."""
+    log = session.log
     machines = [machine.name for machine in log.machines()]
     left, right = st.columns(2)
     with left:
-        where = f"{key}·name" if joint_id else "new·name"
-        name = st.text_input("Where it is", name, placeholder="sill flange, outer", key=where)
+        name = st.text_input(
+            "Where it is", name, placeholder="sill flange, outer", key=f"{key}·name"
+        )
     with right:
         first = machines.index(start.machine) if start and start.machine in machines else 0
         machine = st.selectbox("Machine", machines, index=first, key=f"{key}·machine")
@@ -58,15 +87,8 @@ def _form(
         old_pitch = start.pitch_mm if start else None
         pitch = quantity("Original pitch", "length", f"{key}·pitch", session.units, old_pitch)
     if stack is None:
-        st.button(done, type="primary", disabled=True, key=f"{key}·done")
-        return
-    if st.button(done, type="primary", key=f"{key}·done") and attempt(
-        lambda: log.save_joint(
-            Joint(name.strip(), job, stack, machine, None, welds, pitch), session.who, joint_id
-        ),
-        "Joint added." if joint_id is None else "Joint corrected.",
-    ):
-        st.rerun()
+        return None
+    return lambda: Joint(name.strip(), job, stack, machine, None, welds, pitch)
 
 
 def _ask_start(session: Session) -> tuple[Joint | None, str]:
@@ -74,13 +96,13 @@ def _ask_start(session: Session) -> tuple[Joint | None, str]:
     usual = {f"usual: {name}": joint for name, joint in session.log.templates().items()}
     copies = {f"a copy of {name}": number for number, name in session.log.joint_names().items()}
     if not usual and not copies:
-        return None, "new"
+        return None, "new·empty"
     chosen = st.selectbox("Start from", [_NOTHING, *usual, *copies], key="new·start")
     if chosen in usual:
         return usual[chosen], f"new·{chosen}"
     if chosen in copies:
         return session.log.joint(copies[chosen]).joint, f"new·{copies[chosen]}"
-    return None, "new"
+    return None, "new·empty"
 
 
 def usual_joint(session: Session, joint: Joint, key: str) -> None:

@@ -14,6 +14,7 @@ import streamlit as st
 from advisor.bonding.adhesive import Adhesive, Span
 from advisor.coupons.coverage import CURED_WITHOUT_TEST
 from advisor.coupons.plan import CouponKind, Plan, plan_coupons
+from advisor.csv_cells import guarded_row
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.units_choice import UnitChoice
 from advisor.pages.session import Session
@@ -83,7 +84,7 @@ def show(session: Session, job: str, states: Sequence[JointState]) -> None:
     st.html(bench_card(plan, words))
     for number, kind in enumerate(plan.kinds, start=1):
         st.html(kind_card(number, kind, words))
-    mark = "DEMO – an invented shop" if log.is_demo else ""
+    mark = "DEMO – an invented shop" if log.is_demo else "PRACTICE COPY" if log.is_copy else ""
     files = {
         "List to print": ("html", print_page(plan, words, job, now.astimezone(), mark)),
         "List as CSV": ("csv", csv_text(plan, words.adhesives)),
@@ -153,7 +154,7 @@ def print_page(plan: Plan, words: Words, job: str, at: datetime, mark: str = "")
 def csv_text(plan: Plan, adhesives: Mapping[str, Adhesive]) -> str:
     """Return the plan as CSV, one row a sheet, units in the column names."""
     rows = [
-        {name: _cell(value) for name, value in row.items()}
+        guarded_row(row)
         for number, kind in enumerate(plan.kinds, start=1)
         for row in _csv_rows(number, kind, adhesives)
     ]
@@ -186,12 +187,6 @@ def _csv_rows(
             "setting": _setting(kind),
             "joints": "; ".join(joint.name for joint in kind.joints),
         }
-
-
-def _cell(value: object) -> str:
-    """Write a cell; a spreadsheet must not take a name that starts like a formula for one."""
-    text = str(value)
-    return f"'{text}" if text[:1] in {"=", "+", "-", "@"} else text
 
 
 def _count(number: int, what: str) -> str:

@@ -9,6 +9,7 @@ import streamlit as st
 from advisor.coupons.joint import LoggedCoupon
 from advisor.errors import AdvisorError
 from advisor.pages.parts.cards import coupon_line
+from advisor.pages.parts.drafts import draft, forget, keep_or_show_both, started
 from advisor.pages.parts.entry import attempt
 from advisor.pages.parts.result_entry import FLAGS, ask_flags, ask_results, results_from
 from advisor.pages.session import Session
@@ -33,19 +34,21 @@ def revise(session: Session, recent: list[LoggedCoupon]) -> None:
 
 
 def _form(session: Session, logged: LoggedCoupon) -> None:
-    coupon, key = logged.coupon, f"revise·{logged.number}·{logged.revision}"
-    with st.form(key, border=False, enter_to_submit=False):
+    coupon, form = logged.coupon, f"revise·{logged.number}"
+    key = f"{form}·field"
+    with draft(session, form, f"{key}·"):
         of_what = f" of #{logged.number}"
-        typed = ask_results(session.units, coupon.stack, key, coupon.results, of_what)
-        flags = ask_flags(key, {name: getattr(coupon, name) for name in FLAGS})
+        first = started(f"{key}·", logged)
+        typed = ask_results(session.units, coupon.stack, key, first.coupon.results, of_what)
+        flags = ask_flags(key, {name: getattr(first.coupon, name) for name in FLAGS})
         why = st.text_input("Reason for the correction or the void", key=f"{key}·why")
         left, right = st.columns(2)
         with left:
-            corrected = st.form_submit_button("Correct the result", width="stretch")
+            corrected = st.button("Correct the result", width="stretch", key=f"correct-{key}")
         with right:
-            voided = st.form_submit_button("Void the coupon", width="stretch")
+            voided = st.button("Void the coupon", width="stretch", key=f"void-{key}")
 
-    def correct() -> None:
+    def correct(start: LoggedCoupon) -> None:
         new = replace(
             coupon,
             results=results_from(typed),
@@ -53,12 +56,16 @@ def _form(session: Session, logged: LoggedCoupon) -> None:
             edge_weld=flags["edge_weld"],
             cracks=flags["cracks"],
         )
-        session.log.correct_coupon(logged.number, new, session.who, why)
+        number, who = logged.number, session.who
+        session.log.correct_coupon(number, new, who, why, revision=start.revision)
 
-    if corrected and attempt(correct, f"Coupon #{logged.number} corrected."):
-        st.rerun()
-    if voided and attempt(
-        lambda: session.log.void_coupon(logged.number, session.who, why),
-        f"Coupon #{logged.number} voided; it no longer counts.",
+    done = f"Coupon #{logged.number} corrected."
+    if keep_or_show_both(f"{key}·", logged, pressed=corrected, action=correct, done=done) or (
+        voided
+        and attempt(
+            lambda: session.log.void_coupon(logged.number, session.who, why),
+            f"Coupon #{logged.number} voided; it no longer counts.",
+        )
     ):
+        forget(session, form, f"{key}·")
         st.rerun()

@@ -1,0 +1,98 @@
+"""People of the shop: their roles, their PINs, and who has left."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from advisor.pages.parts.entry import attempt, pick
+from advisor.pages.session import Session, change_person
+from advisor.people.roles import Role
+from advisor.store.people import Person
+
+_MAY = (
+    "Only a lead voids coupons, releases or corrects somebody else's work, and changes rules, "
+    "machines, adhesives and people. A trainer looks on here and works in a practice copy."
+)
+
+
+def people_tab(session: Session) -> None:
+    """Draw the people of the shop."""
+    people = session.log.people()
+    st.caption(_MAY)
+    for person in people:
+        st.markdown(f"- **{person.name}**: {_words(person)}")
+    _add(session)
+    if people:
+        _change(session, people)
+
+
+def _words(person: Person) -> str:
+    if person.has_left:
+        return "has left; coupons keep the name"
+    said = [person.role.label, "has a PIN" if person.has_pin else "no PIN"]
+    if person.is_locked:
+        said.append("LOCKED after wrong PINs")
+    return ", ".join([*said, *([person.email] if person.email else [])])
+
+
+def _add(session: Session) -> None:
+    with st.form("person", clear_on_submit=False):
+        left, right = st.columns(2)
+        with left:
+            name = st.text_input("Name of a new person")
+        with right:
+            role = pick("Role", list(Role), "person·role", Role.WELDER)
+        added = st.form_submit_button("Add")
+    if added and attempt(
+        lambda: session.log.add_welder(name, session.who or name, role), f"{name.strip()} added."
+    ):
+        if not session.who:
+            change_person(name.strip())
+        st.rerun()
+
+
+def _change(session: Session, people: list[Person]) -> None:
+    with st.expander("Role, PIN, leaving"):
+        name = st.selectbox("Person", [person.name for person in people], key="person·who")
+        person = next(each for each in people if each.name == name)
+        if person.has_left:
+            _button(session, "Back in the shop", "come_back", person)
+            return
+        _role(session, person)
+        _pin(session, person)
+        if person.is_locked:
+            _button(session, "Unlock", "unlock", person)
+        _button(session, f"{person.name} has left the shop", "leave", person)
+
+
+def _role(session: Session, person: Person) -> None:
+    role = pick("Role now", list(Role), f"person·{person.name}·role", person.role)
+    if role is not person.role and st.button(f"Make {person.name} a {role.label}"):
+        log, who = session.log, session.who
+        if attempt(lambda: log.set_role(person.name, role, who), f"{person.name}: {role.label}."):
+            st.rerun()
+
+
+def _pin(session: Session, person: Person) -> None:
+    with st.form(f"pin·{person.name}", clear_on_submit=True):
+        pin = st.text_input("New PIN, 6 to 12 digits", type="password")
+        again = st.text_input("The same PIN once more", type="password")
+        pressed = st.form_submit_button("Set the PIN")
+    if not pressed:
+        return
+    if pin != again:
+        st.error("The two PINs differ; nothing was changed. Type the same one twice.")
+        return
+    if attempt(
+        lambda: session.log.set_pin(person.name, pin, session.who),
+        f"{person.name} signs in with the new PIN from now on.",
+    ):
+        st.rerun()
+
+
+def _button(session: Session, words: str, act: str, person: Person) -> None:
+    action = getattr(session.log, act)
+    if st.button(words) and attempt(
+        lambda: action(person.name, session.who), f"{person.name}: done."
+    ):
+        st.rerun()
