@@ -8,10 +8,18 @@ import sys
 from collections.abc import Sequence
 
 from advisor import __version__
-from advisor.commands import serve, verify
+from advisor.commands import backup, exporting, importing, pin, restore, serve, verify
 from advisor.errors import AdvisorError
 
-COMMANDS = {"serve": serve, "verify": verify}
+COMMANDS = {
+    "backup": backup,
+    "export": exporting,
+    "import": importing,
+    "pin": pin,
+    "restore": restore,
+    "serve": serve,
+    "verify": verify,
+}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

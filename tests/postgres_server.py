@@ -120,7 +120,8 @@ def running():
         port = keeper.stdout.readline()
         if not port:
             raise RuntimeError(f"PostgreSQL did not start: {keeper.stderr.read()}")
-        with closing(_connected(int(port))) as owner:
+        who = {"host": HOST, "port": int(port), "user": OWNER, "dbname": "postgres"}
+        with closing(psycopg.connect(**who, autocommit=True)) as owner:
             owner.execute(f"CREATE ROLE {ROLE} LOGIN NOSUPERUSER NOBYPASSRLS")
             yield Server(int(port), owner)
 
@@ -170,10 +171,6 @@ def _configure(data, port):
     lines = [f"{name} = '{value}'\n" for name, value in {**SETTINGS, "port": port}.items()]
     with (data / "postgresql.conf").open("a") as settings:
         settings.writelines(lines)
-
-
-def _connected(port):
-    return psycopg.connect(host=HOST, port=port, user=OWNER, dbname="postgres", autocommit=True)
 
 
 def _free_port():

@@ -40,6 +40,15 @@ def _columns() -> tuple[str, ...]:
 
 #: Every column, in the order they are written.
 COLUMNS = _columns()
+#: Columns of free text, in which every letter counts.
+FREE_TEXT = frozenset(
+    name
+    for name in COLUMNS
+    if name in {"welder", "machine", "job", "cap_material", "notes"}
+    or name.endswith(("_grade", "_adhesive"))
+)
+#: Years a coupon may be from; anything else is a slip, and no clock of a computer goes further.
+_YEARS = range(1900, 3000)
 
 
 def to_row(coupon: Coupon) -> dict[str, str]:
@@ -107,7 +116,8 @@ def from_row(row: Mapping[str, str]) -> Coupon:
     InputError
         The first cell that cannot be used, with its column and what would be right.
     """
-    cells = {name: row.get(name, "").strip() for name in COLUMNS}
+    cells = {name: row.get(name, "") for name in COLUMNS}
+    cells |= {name: cells[name].strip() for name in COLUMNS if name not in FREE_TEXT}
     count = sum(1 for n in range(1, SHEETS + 1) if cells[f"sheet{n}_thickness_mm"])
     return Coupon(
         made_at=_time(cells["made_at"]),
@@ -170,6 +180,10 @@ def _time(text: str) -> datetime:
         raise InputError(
             f"made_at is {text!r}; it must be a date and time such as 2026-03-31T14:05+02:00"
         ) from None
+    if moment.year not in _YEARS:
+        raise InputError(
+            f"made_at is {text!r}; the year must be {_YEARS[0]} to {_YEARS[-1]}: correct the date"
+        )
     return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
 
 

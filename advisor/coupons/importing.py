@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from advisor.coupons.coupon import Coupon
-from advisor.coupons.flat import COLUMNS, from_row
+from advisor.coupons.flat import COLUMNS, FREE_TEXT, from_row
+from advisor.csv_cells import unguarded
 from advisor.errors import AdvisorError, InputError
 from advisor.units import NO_CALIBRATION, Calibration, digits, parse_number, to_inner
 
@@ -54,6 +55,9 @@ class From:
         read as it stands, or as `other` when that is set.
     other : str or None
         What a word that is not listed stands for.
+    is_own : bool
+        Whether the column is one of this tool's own export, whose free text stands as it was typed:
+        a note of ``-`` is a note there, and no lost reading.
     """
 
     column: str = ""
@@ -61,6 +65,7 @@ class From:
     constant: str = ""
     words: Mapping[str, str] = field(default_factory=dict)
     other: str | None = None
+    is_own: bool = False
 
 
 @dataclass(frozen=True)
@@ -148,7 +153,7 @@ def read_table(data: bytes) -> Table:
     Returns
     -------
     Table
-        Its rows as texts; empty lines are skipped.
+        Its rows as texts, without what guards them in a spreadsheet; empty lines are skipped.
 
     Raises
     ------
@@ -170,7 +175,7 @@ def read_table(data: bytes) -> Table:
     )
     return Table(
         header,
-        tuple(dict(zip(header, cells, strict=True)) for _, cells in fitting),
+        tuple(dict(zip(header, map(unguarded, cells), strict=True)) for _, cells in fitting),
         tuple(n for n, _ in fitting),
         problems,
     )
@@ -209,7 +214,7 @@ def _split(text: str) -> list[tuple[int, list[str]]]:
 
 def own_map(header: Sequence[str]) -> dict[str, From]:
     """Return the map that fits a file with our own column names."""
-    return {name: From(column=name) for name in header if name in COLUMNS}
+    return {name: From(column=name, is_own=True) for name in header if name in COLUMNS}
 
 
 def read_coupons(
@@ -310,6 +315,8 @@ def _cell(
     calibration: Calibration,
     lost: frozenset[str],
 ) -> str:
+    if source.is_own and target in FREE_TEXT:
+        return row[source.column]
     text = (row[source.column] if source.column else source.constant).strip()
     if source.words or source.other is not None:
         return source.words.get(text, text if source.other is None else source.other)

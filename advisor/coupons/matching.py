@@ -83,7 +83,7 @@ def compare(
     if coupon.machine != joint.machine:
         differs(Condition.MACHINE, f"made on {coupon.machine}, not on {joint.machine}")
     found += _bench_differences(joint, bench, coupon, now)
-    found += _stack_differences(joint.stack, coupon.stack, rules.thickness_tolerance_mm)
+    found += stack_differences(joint.stack, coupon.stack, rules.thickness_tolerance_mm)
     if joint.setting is not None:
         for text in coupon.setting.differences(joint.setting):
             differs(Condition.SETTING, text)
@@ -139,8 +139,16 @@ def _bench_differences(
     return found
 
 
-def _stack_differences(wanted: Stack, welded: Stack, tolerance_mm: float) -> list[Difference]:
-    """Compare both ways up and return the shorter list."""
+def stack_differences(wanted: Stack, welded: Stack, tolerance_mm: float) -> list[Difference]:
+    """Compare two stacks both ways up and return the shorter list of what differs.
+
+    Parameters
+    ----------
+    wanted, welded : Stack
+        Stack of a joint, and of a coupon.
+    tolerance_mm : float
+        How much a thickness may differ. [mm]
+    """
     if len(wanted.sheets) != len(welded.sheets):
         text = f"{len(welded.sheets)} sheets, not {len(wanted.sheets)}"
         return [Difference(Condition.STACK, text)]

@@ -49,9 +49,9 @@ _ACTOR = (
         ).outerjoin(access, access.c.welder_id == welder.c.id)
     )
     .where(shop.c.id == bindparam("shop"))
-    # Writers of one shop wait for each other; SQLite has one writer at a time anyway.
-    .with_for_update(of=shop)
 )
+# A statement of its own: what is read together with a lock may be from before the wait for it.
+_HOLD = select(shop.c.id).where(shop.c.id == bindparam("shop")).with_for_update()
 
 
 class Base:
@@ -81,6 +81,10 @@ class Base:
         self._trust = trust
         self._visitor = visitor
         self._writer = engine.execution_options(writes=True)
+        self._reader = engine
+        if engine.dialect.name == "postgresql":
+            # Each statement of a reader sees a moment of its own there anyway.
+            self._reader = engine.execution_options(isolation_level="AUTOCOMMIT")
 
     @property
     def url(self) -> str:
@@ -95,12 +99,24 @@ class Base:
     def _reading(self) -> Iterator[Connection]:
         if self._trust is Trust.SIGNED_OUT:
             raise RoleError("nobody is signed in; sign in with your name and PIN to read the log")
-        with explained(self._engine.url), self._engine.begin() as connection:
+        with explained(self._engine.url), self._reader.begin() as connection:
             yield connection
 
     @contextmanager
     def _writing(self, by: str, act: Act) -> Iterator[Connection]:
         """Open a transaction that writes, once `by` is known to be allowed to."""
+        self._check_named(by)
+        with explained(self._engine.url), self._writer.begin() as connection:
+            self._hold(connection)
+            self._may(connection, by, act)
+            yield connection
+
+    def _hold(self, connection: Connection) -> None:
+        """Let other writers of this shop wait; SQLite has one writer at a time anyway."""
+        if connection.dialect.name != "sqlite":
+            connection.execute(_HOLD, {"shop": self._shop})
+
+    def _check_named(self, by: str) -> None:
         if self._trust is Trust.SIGNED_OUT:
             raise RoleError("nobody is signed in; sign in with your name and PIN to write this")
         if not by.strip():
@@ -109,15 +125,12 @@ class Base:
             )
         if self._trust is Trust.SIGNED_IN and name_key(by) != name_key(self._visitor):
             raise RoleError(f"{self._visitor} is signed in; {by} has to sign in to write this")
-        with explained(self._engine.url), self._writer.begin() as connection:
-            actor = connection.execute(_ACTOR, {"key": name_key(by), "shop": self._shop}).one()
-            if self._trust is not Trust.OPERATOR:
-                self._check_actor(connection, by, act, actor)
-            yield connection
 
-    def _check_actor(
+    def _check_role(
         self, connection: Connection, by: str, act: Act, actor: Row[*tuple[Any, ...]]
     ) -> None:
+        if self._trust is Trust.OPERATOR:
+            return
         if actor.role is None:
             if self._has_people(connection):
                 raise RoleError(
@@ -131,10 +144,9 @@ class Base:
         check(by, role, act)
 
     def _may(self, connection: Connection, by: str, act: Act) -> None:
-        """Check a second act inside a transaction."""
-        if self._trust is not Trust.OPERATOR:
-            actor = connection.execute(_ACTOR, {"key": name_key(by), "shop": self._shop}).one()
-            self._check_actor(connection, by, act, actor)
+        """Refuse what `by` may not do."""
+        actor = connection.execute(_ACTOR, {"key": name_key(by), "shop": self._shop}).one()
+        self._check_role(connection, by, act, actor)
 
     def _has_people(self, connection: Connection) -> bool:
         mine = select(access.c.welder_id).where(access.c.shop_id == self._shop).limit(1)

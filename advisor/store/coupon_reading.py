@@ -11,9 +11,10 @@ from datetime import UTC, datetime, timedelta
 from itertools import groupby
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Select, and_, case, or_, select
+from sqlalchemy import ColumnElement, Connection, Select, and_, select
 
 from advisor.coupons.joint import Joint, LoggedCoupon
+from advisor.coupons.matching import stack_differences
 from advisor.coupons.rules import ShopRules
 from advisor.errors import RecordError
 from advisor.store import rows
@@ -27,10 +28,12 @@ from advisor.store.schema import (
     welder,
 )
 from advisor.store.schema import rules as rules_table
+from advisor.weld.stack import Stack
 
 _R = coupon_revision
-#: Coupons read for one joint or one machine at most; older ones say nothing new.
-MOST_FOR_A_JOINT, MOST_FOR_LEARNING = 500, 2000
+#: Coupons read at most for one joint, like it and near it, and for one machine; older ones say
+#: nothing new.
+MOST_ALIKE, MOST_NEAR, MOST_FOR_LEARNING = 30, 12, 2000
 _LOOK_BACK = timedelta(days=60)
 
 
@@ -115,26 +118,70 @@ class CouponReading(Base):
         with self._reading() as connection:
             return self._load(connection, _newest_first(query).limit(MOST_FOR_LEARNING))
 
-    def coupons_for_joint(self, joint: Joint, now: datetime | None = None) -> list[LoggedCoupon]:
+    def newest_of(self, stack_welded: Stack, machine_name: str) -> LoggedCoupon | None:
+        """Return the newest coupon of a stack on a machine that counts; None when there is none."""
+        query = self._newest_revisions(
+            stack.c.fingerprint == rows.stack_values(stack_welded)["fingerprint"],
+            machine.c.name_key == rows.name_key(machine_name),
+            _R.c.voided == "",
+        )
+        with self._reading() as connection:
+            return next(iter(self._load(connection, _newest_first(query).limit(1))), None)
+
+    def coupons_for_joint(
+        self, joint: Joint, now: datetime | None = None, tolerance_mm: float = 0.05
+    ) -> list[LoggedCoupon]:
         """Return the coupons that could speak for a joint, or come nearest to it.
 
-        Those of its job, and those of the last 60 days with as many sheets: no rule of coverage
-        lets an older coupon count. Those of its machine, adhesive state and number of sheets come
-        first, so that a busy shop's other coupons never crowd them out; each part newest first.
+        No rule of coverage lets a coupon count that is not of the joint's job and older than 60
+        days. First those of a stack like the joint's, its own machine before others; then a few of
+        its machine with as many sheets, and a few of its job, for the nearest one that differs.
+
+        Parameters
+        ----------
+        joint : Joint
+            The joint.
+        now : datetime, optional
+            Moment of asking; the clock's when left out.
+        tolerance_mm : float
+            How much a thickness may differ. [mm]
         """
         since = (now or datetime.now(UTC)) - _LOOK_BACK
+        of_job, young = _R.c.job == joint.job, _R.c.made_at >= since
+        mine = machine.c.name_key == rows.name_key(joint.machine)
         as_many = stack.c.sheets == len(joint.stack.sheets)
-        query = self._newest_revisions(
-            or_(_R.c.job == joint.job, as_many & (_R.c.made_at >= since))
-        )
-        alike = and_(
-            as_many,
-            machine.c.name_key == rows.name_key(joint.machine),
-            stack.c.adhesive_state == joint.stack.adhesive_state.value,
-        )
-        query = _newest_first(query.order_by(case((alike, 0), else_=1)))
         with self._reading() as connection:
-            return self._load(connection, query.limit(MOST_FOR_A_JOINT))
+            alike = _R.c.stack_id.in_(self._stacks_like(connection, joint.stack, tolerance_mm))
+            # Each part by an index of its own; one query with "or" would read the whole 60 days.
+            parts = [
+                ((alike, mine, young), MOST_ALIKE),
+                *[((alike, mine, young, at), MOST_ALIKE) for at in _at_setting(joint)],
+                ((alike, of_job), MOST_ALIKE),
+                ((alike, young), MOST_NEAR),
+                ((mine, as_many, young), MOST_NEAR),
+                ((of_job,), MOST_NEAR),
+            ]
+            found: dict[int, LoggedCoupon] = {}
+            for conditions, most in parts:
+                query = _newest_first(self._newest_revisions(*conditions)).limit(most)
+                for each in self._load(connection, query):
+                    found.setdefault(each.number, each)
+        return list(found.values())
+
+    def _stacks_like(self, connection: Connection, wanted: Stack, tolerance_mm: float) -> list[int]:
+        """Return the stored stacks that a coupon for a joint may have."""
+        query = select(stack.c.id, stack.c.body).where(
+            stack.c.shop_id == self._shop,
+            stack.c.sheets == len(wanted.sheets),
+            stack.c.adhesive_state == wanted.adhesive_state.value,
+        )
+        return [
+            row.id
+            for row in connection.execute(query)
+            if not stack_differences(
+                wanted, rows.stack_from(row.body, turned_over=False), tolerance_mm
+            )
+        ]
 
     def iter_coupons(self, at_once: int = 1000) -> Iterator[LoggedCoupon]:
         """Walk all coupons in the order of their numbers, a few at a time."""
@@ -184,6 +231,14 @@ class CouponReading(Base):
             for revision_id, group in groupby(read, key=lambda r: r["coupon_revision_id"]):
                 results[revision_id] = [rows.result_from(each) for each in group]
         return [rows.logged_from(row, results[row["id"]]) for row in found]
+
+
+def _at_setting(joint: Joint) -> list[ColumnElement[bool]]:
+    """Return the condition for a joint's planned setting, nothing where none is planned."""
+    if joint.setting is None:
+        return []
+    steps = joint.setting.main_steps()
+    return [and_(*(_R.c[name].between(v - step, v + step) for name, v, step in steps))]
 
 
 def named(machine_name: str | None, welder_name: str | None) -> list[ColumnElement[bool]]:

@@ -52,11 +52,15 @@ class CouponRecords(CouponWriting):
         InputError, LimitError, RecordError
             From the future, beyond the machine, or an unknown welder or machine; nothing is kept.
         """
-        with self._writing(by, Act.BENCH) as connection:
-            judged = self._judge(connection, [new], by, now or datetime.now(UTC))
-            self._number(connection, judged, self._last_number(connection))
-            self._write(connection, judged)
-        return judged[0].logged()
+        now = now or datetime.now(UTC)
+        self._check_named(by)
+        written = self._add_quickly(new, by, now)
+        if written is None:
+            with self._writing(by, Act.BENCH) as connection:
+                (written,) = self._judge(connection, [new], by, now)
+                self._number(connection, [written], self._last_number(connection))
+                self._write(connection, [written])
+        return written.logged()
 
     def import_coupons(
         self,

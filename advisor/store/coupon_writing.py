@@ -14,13 +14,16 @@ from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import ShopRules
 from advisor.coupons.verdict import Verdict, judge
 from advisor.errors import AdvisorError, InputError
-from advisor.store import rows, tally
+from advisor.people.roles import Act
+from advisor.store import quick, rows, tally
 from advisor.store.coupon_reading import CouponReading
+from advisor.store.engine import explained
 from advisor.store.joints import Joints
 from advisor.store.schema import coupon, coupon_revision, interface_result, machine, welder
 from advisor.store.schema import rules as rules_table
 from advisor.store.seals import Chain
 from advisor.store.shop_records import ShopRecords
+from advisor.weld.machine import Machine
 
 _R = coupon_revision
 _INSERT_ONE = {
@@ -84,6 +87,13 @@ class Judged:
             "results": [rows.result_words(each) for each in self.results],
         }
 
+    def result_rows(self, revision_id: int) -> list[dict[str, Any]]:
+        """Return the rows of its interfaces."""
+        shop = self.values["shop_id"]
+        return [
+            {"coupon_revision_id": revision_id, "shop_id": shop, **each} for each in self.results
+        ]
+
     def logged(self) -> LoggedCoupon:
         """Return it as the log holds it."""
         v = self.values
@@ -120,9 +130,7 @@ class CouponWriting(ShopRecords, Joints, CouponReading):
         for place, (each, stack_id) in enumerate(zip(new, stacks, strict=True), start=first_place):
             who, gun = welders[rows.name_key(each.welder)], guns[rows.name_key(each.machine)]
             try:
-                each.check_time(now)
-                if not _welded_alike(each, before):
-                    limits[gun.name_key].check(each.setting)
+                check(each, limits[gun.name_key], now, before)
             except AdvisorError as error:
                 if not first_place:
                     raise
@@ -136,6 +144,48 @@ class CouponWriting(ShopRecords, Joints, CouponReading):
             spelled = replace(each, welder=who.name, machine=gun.name, job=jobs[each.job])
             judged.append(self._judged(spelled, rules, ids, by, now, by_rules.seal))
         return judged
+
+    def _add_quickly(self, new: Coupon, by: str, now: datetime) -> Judged | None:
+        """Judge and write one coupon with few statements; None when the longer way is needed."""
+        with self._reading() as connection:
+            one = self._judge_quickly(connection, new, by, now)
+        if one is None:
+            return None
+        with explained(self._engine.url), self._writer.begin() as connection:
+            head = quick.hold(connection, self._shop)
+            if head.rules_id != one.values["rules_id"]:
+                return None  # the rules were changed a moment ago
+            one.number = head.last_number + 1
+            one.values.update(coupon_id=head.new_coupon, id=head.new_revision)
+            Chain(_R, head.last_place, head.last_seal).seal_row(one.values, one.points_at())
+            made = {"id": head.new_coupon, "shop_id": self._shop, "number": one.number}
+            quick.send(connection, made, one.values, one.result_rows(head.new_revision))
+        return one
+
+    def _judge_quickly(
+        self, connection: Connection, new: Coupon, by: str, now: datetime
+    ) -> Judged | None:
+        names = {
+            "welder": rows.name_key(new.welder),
+            "machine": rows.name_key(new.machine),
+            "fingerprint": rows.stack_values(new.stack)["fingerprint"],
+            "by": rows.name_key(by),
+        }
+        known = quick.known(connection, self._shop, names)
+        if known is None:
+            return None
+        self._check_role(connection, by, Act.BENCH, known)
+        check(new, rows.machine_from(known._mapping), now)
+        ids = {
+            "welder_id": known.who_id,
+            "machine_id": known.id,
+            "stack_id": known.stack_id,
+            "rules_id": known.rules_id,
+        }
+        job = self._spelled(connection, new.job)
+        spelled = replace(new, welder=known.who, machine=known.name, job=job)
+        rules = rows.rules_from(known.rules_body)
+        return self._judged(spelled, rules, ids, by, now, known.rules_seal)
 
     def _judged(
         self,
@@ -170,9 +220,9 @@ class CouponWriting(ShopRecords, Joints, CouponReading):
         connection.execute(
             _INSERT_RESULTS,
             [
-                {"coupon_revision_id": revision_id, "shop_id": self._shop, **result}
+                row
                 for revision_id, one in zip(ids, judged, strict=True)
-                for result in one.results
+                for row in one.result_rows(revision_id)
             ],
         )
         tally.count(
@@ -234,6 +284,13 @@ def _insert(connection: Connection, table: Table, values: list[dict[str, Any]]) 
     if len(values) == 1:
         return [connection.execute(_INSERT_ONE[table.name], values[0]).scalar_one()]
     return connection.execute(_INSERT_MANY[table.name], values).scalars().all()
+
+
+def check(coupon: Coupon, gun: Machine, now: datetime, before: Coupon | None = None) -> None:
+    """Refuse a coupon from the future or beyond its machine; `before` is what it corrects."""
+    coupon.check_time(now)
+    if not _welded_alike(coupon, before):
+        gun.check(coupon.setting)
 
 
 def _welded_alike(new: Coupon, before: Coupon | None) -> bool:

@@ -8,7 +8,9 @@ writes later fails at once when another tablet has written in between.
 from __future__ import annotations
 
 import os
+import random
 import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -19,10 +21,12 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, inspect, m
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from advisor.errors import StoreError
+from advisor.store.texts import check_statement
 
 APP = "weld-coupon-advisor"
 # The wait comes first: changing to the write-ahead log may have to wait itself.
-_PRAGMAS = ("busy_timeout=10000", "journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON")
+_PRAGMAS = ("busy_timeout=30000", "journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON")
+_FIRST_WAIT_S, _NEXT_WAIT_S, _LONGEST_WAIT_S = 0.0002, 0.002, 30.0
 _MIGRATIONS = Path(__file__).parent / "migrations"
 _OPENING_LOCK = 20150  # any number that other programs on the server are unlikely to lock
 
@@ -35,15 +39,15 @@ def data_folder() -> Path:
 
 def default_url() -> str:
     """Return the address of the shop's log: ``ADVISOR_DATABASE_URL``, or a file."""
-    return os.environ.get("ADVISOR_DATABASE_URL") or _file_url("log.sqlite")
+    return os.environ.get("ADVISOR_DATABASE_URL") or file_url("log.sqlite")
 
 
 def demo_url() -> str:
     """Return the address of the demo shop, a file of its own."""
-    return _file_url("demo.sqlite")
+    return file_url("demo.sqlite")
 
 
-def _file_url(name: str) -> str:
+def file_url(name: str) -> str:
     """Return the address of a file; a folder may have %, ? or # in its name."""
     return URL.create("sqlite", database=str(data_folder() / name)).render_as_string()
 
@@ -74,11 +78,16 @@ def connect(url: str) -> Engine:
             "sqlite:///folder/log.sqlite or postgresql+psycopg://user@server/log, with the "
             "server's driver installed"
         ) from error
+    event.listen(engine, "before_cursor_execute", check_statement)
     if engine.dialect.name == "sqlite":
         _make_folder(engine.url.database or "")
         _tame_sqlite(engine)
-    with explained(url):
-        _migrate(engine)
+    try:
+        with explained(url):
+            _migrate(engine)
+    except BaseException:
+        engine.dispose()
+        raise
     return engine
 
 
@@ -104,8 +113,33 @@ def _tame_sqlite(engine: Engine) -> None:
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
-        writes = connection.get_execution_options().get("writes", False)
-        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+        if connection.get_execution_options().get("writes", False):
+            _begin_writing(connection.connection.driver_connection)
+        else:
+            connection.exec_driver_sql("BEGIN")
+
+
+def _begin_writing(driver: Any) -> None:
+    """Wait for the turn to write.
+
+    SQLite's own waiting sleeps ever longer, up to a tenth of a second, and so lets the file lie
+    idle between two writers; asking again after a millisecond or two serves all of them sooner.
+    """
+    driver.execute("PRAGMA busy_timeout=0")
+    until = time.monotonic() + _LONGEST_WAIT_S
+    wait_s = _FIRST_WAIT_S
+    try:
+        while True:
+            try:
+                driver.execute("BEGIN IMMEDIATE")
+                return
+            except sqlite3.OperationalError as error:
+                if "locked" not in str(error) or time.monotonic() > until:
+                    raise DBAPIError("BEGIN IMMEDIATE", None, error) from error
+            time.sleep(wait_s * (0.5 + random.random()))  # noqa: S311  (nobody guesses a wait)
+            wait_s = min(wait_s * 1.2, _NEXT_WAIT_S)
+    finally:
+        driver.execute(f"PRAGMA {_PRAGMAS[0]}")
 
 
 def bind_shop(engine: Engine, shop_id: int) -> None:
@@ -120,6 +154,7 @@ def bind_shop(engine: Engine, shop_id: int) -> None:
     @event.listens_for(engine, "connect")
     def _connect(connection: Any, _: Any) -> None:
         connection.execute(f"SET advisor.shop = '{int(shop_id)}'")
+        connection.execute("SET lock_timeout = '30s'")
         connection.commit()
 
     engine.dispose()
@@ -151,9 +186,21 @@ def _migrate(engine: Engine) -> None:
                 f"the log was written by a newer version of this program (schema {found}); install "
                 "that version, this one does not touch it"
             )
-        if found != scripts.get_current_head():
+        if found != (head := scripts.get_current_head()):
+            if found is not None:
+                _keep_old(engine, str(head))
             config.attributes["connection"] = connection
             command.upgrade(config, "head")
+
+
+def _keep_old(engine: Engine, version: str) -> None:
+    """Copy a log in a file before its tables change; a server's log is its operator's to keep."""
+    file = engine.url.database or ":memory:"
+    if engine.dialect.name != "sqlite" or file.startswith((":", "file:")):
+        return
+    from advisor.store.backup import before_upgrade  # it needs this module itself
+
+    before_upgrade(Path(file), version)
 
 
 def _version(connection: Connection) -> str | None:
@@ -174,6 +221,10 @@ _SENTENCES = (
     ("not a database", "the file is no log of this program; move it away or choose another"),
     ("malformed", "the file is damaged; keep it, and take the newest backup"),
     ("connection failed", "the database server cannot be reached or refused; check the address"),
+    ("lock timeout", "another program holds the log; close it and try again"),
+    ("permission denied", "the database refuses its user; ask who runs the server for the right"),
+    ("out of range", "a number is too large for the log"),
+    ("terminating connection", "the database server was restarted; try again"),
     ("closed the connection", "the database server went away; try again, then ask who runs it"),
 )
 

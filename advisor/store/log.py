@@ -13,7 +13,10 @@ from advisor.store.base import is_newest
 from advisor.store.bonded_jobs import BondedJobs
 from advisor.store.clocks import Clocks
 from advisor.store.coupon_reading import named
+from advisor.store.drafts import Drafts
 from advisor.store.engine import bind_shop, connect, default_url, demo_url, explained, opening
+from advisor.store.exchange import Exchange
+from advisor.store.people import People
 from advisor.store.releases import Releases
 from advisor.store.schema import coupon, coupon_revision, machine, shop, stack, tally, welder
 from advisor.store.tally import between
@@ -32,7 +35,7 @@ _COUNTS = ["name", "passed", "failed", "open"]
 _R = coupon_revision
 
 
-class Log(Releases, BondedJobs, Clocks, Verifying):
+class Log(Releases, BondedJobs, Clocks, Verifying, People, Drafts, Exchange):
     """One shop's log. Names are found whatever their case; `by` is who acts."""
 
     @property
@@ -41,6 +44,18 @@ class Log(Releases, BondedJobs, Clocks, Verifying):
         with self._reading() as connection:
             query = select(shop.c.is_demo).where(shop.c.id == self._shop)
             return bool(connection.execute(query).scalar_one())
+
+    @property
+    def is_copy(self) -> bool:
+        """Whether this is a practice copy of a shop."""
+        with self._reading() as connection:
+            query = select(shop.c.is_copy).where(shop.c.id == self._shop)
+            return bool(connection.execute(query).scalar_one())
+
+    def mark_copy(self, by: str) -> None:
+        """Mark the log as a practice copy, for good: everybody may do everything in it."""
+        with self._writing(by, Act.RULES) as connection:
+            connection.execute(update(shop).where(shop.c.id == self._shop).values(is_copy=True))
 
     def mark_demo(self, by: str) -> None:
         """Mark the shop as invented, for good."""

@@ -52,14 +52,9 @@ class Releases(CouponRecords):
 
     def coverage(self, joint: Joint, now: datetime | None = None) -> Coverage:
         """Return what the coupons of the log say about a joint."""
-        now = now or datetime.now(UTC)
-        return assess(
-            joint,
-            self.bench(joint.machine),
-            self.coupons_for_joint(joint, now),
-            self.rules().coverage,
-            now,
-        )
+        now, rules = now or datetime.now(UTC), self.rules().coverage
+        coupons = self.coupons_for_joint(joint, now, rules.thickness_tolerance_mm)
+        return assess(joint, self.bench(joint.machine), coupons, rules, now)
 
     def joint_states(self, job: str | None = None, now: datetime | None = None) -> list[JointState]:
         """Return the state of every joint of a job, or of all jobs."""
@@ -75,7 +70,7 @@ class Releases(CouponRecords):
         found = []
         for stored in joints:
             joint = stored.joint
-            coupons = self.coupons_for_joint(joint, now)
+            coupons = self.coupons_for_joint(joint, now, rules.thickness_tolerance_mm)
             coverage = assess(joint, benches[joint.machine], coupons, rules, now)
             found.append(self._state(stored, coverage))
         return found

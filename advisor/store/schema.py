@@ -263,8 +263,9 @@ coupon_revision = Table(
     *_sealed("coupon_revision"),
     UniqueConstraint("coupon_id", "revision"),
     Index("ix_revision_machine", "shop_id", "machine_id", "made_at"),
-    Index("ix_revision_job", "shop_id", "job"),
+    Index("ix_revision_job", "shop_id", "job", "made_at"),
     Index("ix_revision_made", "shop_id", "made_at"),
+    Index("ix_revision_stack", "shop_id", "stack_id", "made_at"),
 )
 
 interface_result = Table(

@@ -16,6 +16,7 @@ from typing import Any
 from sqlalchemy import Connection, Float, Table, bindparam, insert, select
 
 from advisor.store.schema import SEALED
+from advisor.store.texts import check_row
 
 _FLOATS = {
     table.name: frozenset(c.name for c in table.c if isinstance(c.type, Float)) for table in SEALED
@@ -92,7 +93,13 @@ class Chain:
             Columns of the new row; changed in place.
         points_at : mapping
             What stands for the ids in it: names, fingerprints, seals.
+
+        Raises
+        ------
+        InputError
+            A text in it cannot be stored.
         """
+        check_row(self.table, values)
         says = {**plain(self.table, values), **points_at}
         self.place += 1
         self.seal = seal_of(self.table.name, self.place, self.seal, says)

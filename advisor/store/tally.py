@@ -19,11 +19,13 @@ from advisor.store.schema import tally
 COUNTED = ("passed", "failed", "open", "expelled")
 _KEY = ("shop_id", "span", "starts", "welder_id", "machine_id", "stack_id")
 _SPANS = ("day", "month", "year")
+#: Ending of an insert that adds to counts which are there already.
+ADD_UP = f"ON CONFLICT ({', '.join(_KEY)}) DO UPDATE SET " + ", ".join(
+    f"{name} = tally.{name} + excluded.{name}" for name in COUNTED
+)
 _ADD = text(
     f"INSERT INTO tally ({', '.join((*_KEY, *COUNTED))}) "  # noqa: S608  (names of this file)
-    f"VALUES ({', '.join(f':{name}' for name in (*_KEY, *COUNTED))}) "
-    f"ON CONFLICT ({', '.join(_KEY)}) DO UPDATE SET "
-    + ", ".join(f"{name} = tally.{name} + excluded.{name}" for name in COUNTED)
+    f"VALUES ({', '.join(f':{name}' for name in (*_KEY, *COUNTED))}) {ADD_UP}"
 ).bindparams(bindparam("starts", type_=Date))
 
 
@@ -75,6 +77,21 @@ def count(
     ]
     if changed:
         connection.execute(_ADD, changed)
+
+
+def rows_of(revision: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Return what one new revision that is not voided adds to the counts."""
+    day, *ids, amounts = _alike(revision)
+    return [
+        dict(
+            zip(
+                (*_KEY, *COUNTED),
+                (revision["shop_id"], span, _starts(day, span), *ids, *amounts),
+                strict=True,
+            )
+        )
+        for span in _SPANS
+    ]
 
 
 def _alike(revision: Mapping[str, Any]) -> tuple[Any, ...]:

@@ -10,7 +10,8 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, Select, Table, func, or_, select
 
 from advisor.store import rows
-from advisor.store.base import Base, is_newest
+from advisor.store.base import is_newest
+from advisor.store.photos import Photos
 from advisor.store.schema import (
     SEALED,
     coupon,
@@ -100,7 +101,7 @@ class Report:
         return [*found, *self.faults, verdict]
 
 
-class Verifying(Base):
+class Verifying(Photos):
     """Checks of the log against its own seals."""
 
     def verify(self) -> Report:
@@ -110,9 +111,13 @@ class Verifying(Base):
         that its newest rows were cut off: keep the last seal elsewhere (`holds_seal`).
         """
         chains = tuple(self._walk(table) for table in SEALED)
-        return Report(
-            chains, (*self._stack_faults(), *self._number_faults(), *self._count_faults())
+        faults = (
+            *self._stack_faults(),
+            *self._number_faults(),
+            *self._count_faults(),
+            *self.photo_faults(),
         )
+        return Report(chains, faults)
 
     def holds_seal(self, seal: str) -> bool:
         """Whether a seal that was noted elsewhere is still in the log."""

@@ -79,6 +79,14 @@ class Setting:
         """Whether both are one setting, to half a step of a machine's dial."""
         return not self.differences(other)
 
+    def main_steps(self) -> tuple[tuple[str, float, float], ...]:
+        """Return current, weld time and force: field, value, and the step of a machine's dial."""
+        return (
+            ("current_kA", self.current_kA, CURRENT_STEP_KA),
+            ("weld_ms", self.weld_ms, TIME_STEP_MS),
+            ("force_kN", self.force_kN, FORCE_STEP_KN),
+        )
+
     def differences(self, other: Setting) -> list[str]:
         """Return in words what differs, ours first; empty when both are the same."""
         found = []

@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from advisor.errors import InputError
+from advisor.text_rules import check_text
 from advisor.weld.words import TradeWord
 
 #: Range of the published settings, ISO 14373:2015 Tables B.1 and B.2. [mm]
 THINNEST_MM, THICKEST_MM = 0.4, 3.0
+#: Longest note of a grade. [letters]
+LONGEST_GRADE = 200
 _ROUNDING_MM = 1e-9  # a sheet of exactly 0.4 mm typed in inches must not be refused
 _MM_PER_INCH = 25.4
 _NOT_STEEL = ("alumin", "magnes", "copper", "brass", "titan", "plastic", "cfrp", "other metal")
@@ -81,6 +84,7 @@ class Sheet:
 
     def __post_init__(self) -> None:
         check_thickness(self.thickness_mm)
+        check_text(self.grade, "grade", LONGEST_GRADE)
 
     def turned_over(self) -> Sheet:
         """Return the sheet with its faces swapped."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 from advisor.errors import InputError
 from advisor.weld.sheet import Sheet, SteelFamily, Surface
@@ -122,7 +123,7 @@ class Stack:
         """Thickness of all sheets together. [mm]."""
         return sum(self.thicknesses_mm)
 
-    @property
+    @cached_property
     def interfaces(self) -> tuple[Interface, ...]:
         """The interfaces, top to bottom."""
         return tuple(

@@ -162,7 +162,8 @@ def test_a_joint_gets_its_job_and_the_last_sixty_days(log):
 
 
 def test_other_coupons_never_crowd_out_those_that_can_cover_the_joint(log, monkeypatch):
-    monkeypatch.setattr(coupon_reading, "MOST_FOR_A_JOINT", 3)
+    monkeypatch.setattr(coupon_reading, "MOST_NEAR", 1)
+    monkeypatch.setattr(coupon_reading, "MOST_ALIKE", 2)
     mine = replace(PASSING, stack=WET, job="RO 1", made_at=NOW - timedelta(days=9))
     others = [replace(PASSING, made_at=NOW - timedelta(days=d)) for d in range(1, 6)]
     log.import_coupons([mine, replace(mine, stack=WET.turned_over()), *others], "Kim", NOW)
@@ -176,3 +177,25 @@ def test_walking_all_coupons_misses_none_whatever_the_step(log, made, at_once):
     log.import_coupons(made, "Kim", NOW)
     numbers = [c.number for c in log.iter_coupons(at_once)]
     assert numbers == list(range(1, log.counts()["coupons"] + 1))
+
+
+def test_a_planned_setting_is_found_behind_many_coupons_at_other_settings(log):
+    proven = replace(PASSING, made_at=NOW - timedelta(days=9))
+    other = replace(PASSING.setting, current_kA=PASSING.setting.current_kA + 0.5)
+    later = [
+        replace(PASSING, setting=other, made_at=NOW - timedelta(days=8) + timedelta(minutes=n))
+        for n in range(coupon_reading.MOST_ALIKE + 5)
+    ]
+    log.import_coupons([proven, *later], "Kim", NOW)
+    planned = replace(joint_of(PASSING.stack), setting=PASSING.setting)
+    assert 1 in [c.number for c in log.coupons_for_joint(planned, NOW)]
+    assert 1 not in [c.number for c in log.coupons_for_joint(joint_of(PASSING.stack), NOW)]
+
+
+def test_the_newest_coupon_of_a_stack_on_a_machine(log):
+    made = [replace(PASSING, made_at=PASSING.made_at - timedelta(days=d)) for d in (2, 1, 3)]
+    log.import_coupons([*made, replace(PASSING, machine="gun 2")], "Kim", NOW)
+    assert log.newest_of(PASSING.stack.turned_over(), "GUN 1").number == 2
+    log.void_coupon(2, "Lead", "twice", NOW)
+    assert log.newest_of(PASSING.stack, "gun 1").number == 1
+    assert log.newest_of(WET, "gun 1") is None

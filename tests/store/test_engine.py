@@ -37,7 +37,7 @@ def test_sqlite_is_durable_and_checks_keys(sqlite_log):
         "journal_mode": "wal",
         "synchronous": 2,
         "foreign_keys": 1,
-        "busy_timeout": 10000,
+        "busy_timeout": 30000,
     }
 
 

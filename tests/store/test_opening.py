@@ -6,7 +6,7 @@ import sys
 import pytest
 from sqlalchemy import event, text
 from sqlalchemy.exc import DBAPIError, OperationalError
-from store_examples import NOW, PASSING
+from store_examples import FAILING, NOW, PASSING
 
 from advisor.errors import StoreError
 from advisor.people.roles import Act
@@ -108,19 +108,32 @@ def test_events_and_changes_cannot_be_rewritten(log, table, verb):
         connection.execute(text(verb.format(table)))
 
 
-def test_a_refused_write_leaves_no_half_of_itself(url, log):
+CUTS = {
+    "sqlite": (
+        "CREATE TRIGGER cut BEFORE INSERT ON interface_result "
+        "BEGIN SELECT RAISE(ABORT, 'power cut'); END",
+    ),
+    "postgresql": (
+        "CREATE FUNCTION cut() RETURNS trigger LANGUAGE plpgsql AS "
+        "$$ BEGIN RAISE EXCEPTION 'power cut'; END $$",
+        "CREATE TRIGGER cut BEFORE INSERT ON interface_result FOR EACH ROW EXECUTE FUNCTION cut()",
+    ),
+}
+
+
+@pytest.mark.parametrize("many", [False, True], ids=["one coupon", "import"])
+def test_a_refused_write_leaves_no_half_of_itself(url, log, many):
     log.add_coupon(PASSING, "Kim", NOW)
     again = open_log(url)
     tables = ("coupon", "coupon_revision", "interface_result")
-
-    @event.listens_for(log._engine, "before_cursor_execute")
-    def _fail(_connection, _cursor, statement, *_):
-        if statement.startswith("INSERT INTO interface_result"):
-            raise RuntimeError("power cut")
-
-    with pytest.raises(RuntimeError, match="power cut"):
-        log.add_coupon(PASSING, "Kim", NOW)
+    with log._writer.begin() as connection:
+        for statement in CUTS[log._engine.dialect.name]:
+            connection.execute(text(statement))
+    write = log.import_coupons if many else log.add_coupon
+    with pytest.raises(DBAPIError, match="power cut"):
+        write([FAILING] * 3 if many else FAILING, "Kim", NOW)
     with again._engine.begin() as connection:
         left = [connection.execute(text(f"SELECT count(*) FROM {t}")).scalar() for t in tables]  # noqa: S608
     assert left == [1, 1, 1]
+    assert again.counts() == {"coupons": 1, "open": 0}
     again.close()

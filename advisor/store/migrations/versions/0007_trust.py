@@ -62,7 +62,10 @@ def upgrade() -> None:
         op.create_index(f"ix_{table}_place", table, ["shop_id", "place"], unique=True)
     op.create_index("ix_job_number_key", "job", ["shop_id", "number_key"])
     op.create_index("ix_revision_made", "coupon_revision", ["shop_id", "made_at"])
+    op.create_index("ix_revision_stack", "coupon_revision", ["shop_id", "stack_id", "made_at"])
     op.drop_index("ix_revision_counts", "coupon_revision")
+    op.drop_index("ix_revision_job", "coupon_revision")
+    op.create_index("ix_revision_job", "coupon_revision", ["shop_id", "job", "made_at"])
     for table in (*SEALED_BEFORE, "coupon", "interface_result", "stack", "coupon_photo"):
         refuse_changes(table)
     if op.get_bind().dialect.name == "postgresql":

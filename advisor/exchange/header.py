@@ -1,0 +1,102 @@
+"""What a file of a whole log says of itself before its first record."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from advisor.errors import InputError
+from advisor.exchange.fields import Flag, Moment, Text, Whole, shown
+from advisor.exchange.kinds import KINDS
+
+#: What the first record of a file is called, and the version that is written and read.
+LOG, FORMAT_VERSION = "log", 1
+_FIELDS = (
+    Text("shop"),
+    Flag("invented_demo"),
+    Flag("practice_copy"),
+    Moment("written_at"),
+    Text("program_version"),
+    Whole("coupons"),
+)
+_COUNTS = tuple(Whole(kind.name) for kind in KINDS)
+_NAMES = ("kind", "format_version", *(field.name for field in _FIELDS), "records")
+
+
+@dataclass(frozen=True)
+class Header:
+    """What stands at the beginning of a file.
+
+    Parameters
+    ----------
+    shop : str
+        Name of the shop whose log it is.
+    invented_demo, practice_copy : bool
+        Whether its coupons are invented, or made for practice.
+    written_at : datetime
+        When it was written.
+    program_version : str
+        Version of the program that wrote it.
+    coupons : int
+        Number of coupons; they are numbered from 1 without a gap.
+    records : mapping of str to int
+        Number of records of each kind.
+    """
+
+    shop: str
+    invented_demo: bool
+    practice_copy: bool
+    written_at: datetime
+    program_version: str
+    coupons: int
+    records: Mapping[str, int]
+
+    def plain(self) -> dict[str, Any]:
+        """Return the header as JSON has it."""
+        says = {field.name: field.write(getattr(self, field.name)) for field in _FIELDS}
+        records = {kind.name: self.records.get(kind.name, 0) for kind in KINDS}
+        return {"kind": LOG, "format_version": FORMAT_VERSION, **says, "records": records}
+
+
+def header_from(plain: object) -> Header:
+    """Read a header.
+
+    Parameters
+    ----------
+    plain : object
+        As JSON has it.
+
+    Raises
+    ------
+    InputError
+        It is no header of a whole log, or one of another version.
+    """
+    if not isinstance(plain, dict) or plain.get("kind") != LOG:
+        raise InputError(
+            "the file does not begin as the whole log of a shop does; choose a file that this "
+            "program has exported as JSON Lines or as CSV (zip)"
+        )
+    version = plain.get("format_version")
+    if version != FORMAT_VERSION or isinstance(version, bool):
+        raise InputError(
+            f"the file is of format version {shown(version)}; this program reads version "
+            f"{FORMAT_VERSION}: export it again with a program of this version"
+        )
+    _check_names(plain, _NAMES)
+    records = plain["records"]
+    if not isinstance(records, dict):
+        raise InputError("records must name the number of records of each kind")
+    _check_names(records, [field.name for field in _COUNTS])
+    said = {field.name: field.read(plain[field.name]) for field in _FIELDS}
+    return Header(**said, records={f.name: f.read(records[f.name]) for f in _COUNTS})
+
+
+def _check_names(found: Mapping[str, object], wanted: list[str] | tuple[str, ...]) -> None:
+    lacking = [name for name in wanted if name not in found]
+    if lacking:
+        raise InputError(f"the first record has no {lacking[0]}; the file is not whole")
+    unknown = sorted(set(found) - set(wanted))
+    if unknown:
+        raise InputError(f"the first record has {shown(unknown[0])}, which is not known")

@@ -1,0 +1,119 @@
+"""The kinds of record, in the order of a file: each stands behind all that it points at."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from advisor.bonding.adhesive import Adhesive
+from advisor.coupons.joint import Joint
+from advisor.coupons.recommendation import MakerRecommendation
+from advisor.errors import InputError
+from advisor.exchange import coupon_kinds as c
+from advisor.exchange import records as r
+from advisor.exchange import shop_kinds as s
+from advisor.exchange.fields import Field, shown
+from advisor.weld.machine import Machine
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of record.
+
+    Parameters
+    ----------
+    name : str
+        What it is called in a file.
+    record : type
+        Its class.
+    fields : tuple of Field
+        Its columns, in order.
+    flat, build : callable
+        From a record to values by the names of the fields, and back.
+    """
+
+    name: str
+    record: type
+    fields: tuple[Field, ...]
+    flat: Callable[[Any], Mapping[str, Any]]
+    build: Callable[[Mapping[str, Any]], r.Record]
+
+    @property
+    def words(self) -> str:
+        """Return the name as words."""
+        return self.name.replace("_", " ")
+
+    @property
+    def columns(self) -> list[str]:
+        """Return the names of its fields."""
+        return [field.name for field in self.fields]
+
+    def plain(self, record: r.Record) -> dict[str, Any]:
+        """Return a record as JSON has it, by the names of its fields."""
+        values = self.flat(record)
+        return {field.name: field.write(values[field.name]) for field in self.fields}
+
+    def cells(self, record: r.Record) -> list[str]:
+        """Return a record as texts in the order of its fields, not yet guarded."""
+        values = self.flat(record)
+        return [field.cell(values[field.name]) for field in self.fields]
+
+    def from_plain(self, plain: Mapping[str, object]) -> r.Record:
+        """Read a record as JSON has it; `InputError` names the first field that cannot be used."""
+        self.check_columns(plain)
+        return self.build({field.name: field.read(plain[field.name]) for field in self.fields})
+
+    def from_cells(self, cells: Mapping[str, str]) -> r.Record:
+        """Read a record from texts by column name, without their guards."""
+        return self.build({field.name: field.read_cell(cells[field.name]) for field in self.fields})
+
+    def check_columns(self, found: Collection[str]) -> None:
+        """Refuse columns that are not all of this kind's and no others."""
+        lacking = [name for name in self.columns if name not in found]
+        if lacking:
+            raise InputError(f"{lacking[0]} of the {self.words} is missing; every one is written")
+        unknown = sorted(set(found) - set(self.columns))
+        if unknown:
+            raise InputError(f"a {self.words} has no {shown(unknown[0])}; take it away")
+
+
+def _kind(
+    name: str,
+    record: type,
+    fields: tuple[Field, ...],
+    build: Callable[[Mapping[str, Any]], r.Record],
+    flat: Callable[[Any], Mapping[str, Any]] = vars,
+) -> Kind:
+    return Kind(name, record, fields, flat, build)
+
+
+REVISIONS = _kind(
+    "coupon_revision", r.CouponRevision, c.REVISION, c.revision_from, c.revision_values
+)
+KINDS = (
+    _kind("person", r.Person, s.PERSON, s.person_from),
+    _kind("machine", Machine, s.MACHINE, s.machine_from),
+    _kind("machine_event", r.Event, s.EVENT, s.event_from, s.event_values),
+    _kind("adhesive", Adhesive, s.ADHESIVE, s.adhesive_from, s.adhesive_values),
+    _kind("rules", r.RulesVersion, s.RULES, s.rules_from, s.rules_values),
+    _kind("job", r.Job, s.JOB, s.job_from),
+    _kind("joint", Joint, s.JOINT, s.joint_from, s.joint_values),
+    _kind("usual_joint", r.UsualJoint, s.USUAL_JOINT, s.usual_from, s.usual_values),
+    REVISIONS,
+    _kind("photo", r.Photo, c.PHOTO, c.photo_from, c.photo_values),
+    _kind("release", r.JointRelease, c.RELEASE, c.release_from, c.release_values),
+    _kind("preparation_check", r.JointCheck, c.CHECK, c.check_from, c.check_values),
+    _kind(
+        "maker_recommendation",
+        MakerRecommendation,
+        c.RECOMMENDATION,
+        c.recommendation_from,
+        c.recommendation_values,
+    ),
+    _kind("adhesive_clock", r.Clock, s.CLOCK, s.clock_from),
+    _kind("clock_reading", r.ClockReading, s.READING, s.reading_from, s.reading_values),
+    _kind("change", r.Change, s.CHANGE, s.change_from),
+)
+KIND_OF = {kind.record: kind for kind in KINDS}
+KIND_NAMED = {kind.name: kind for kind in KINDS}
