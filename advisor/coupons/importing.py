@@ -56,8 +56,8 @@ class From:
     other : str or None
         What a word that is not listed stands for.
     is_own : bool
-        Whether the column is one of this tool's own export, whose free text stands as it was typed:
-        a note of ``-`` is a note there, and no lost reading.
+        Whether the column is one of this tool's own export, whose texts stand as they were typed:
+        a note of ``-`` is a note there, and ``none`` says that there is no adhesive.
     """
 
     column: str = ""
@@ -315,8 +315,9 @@ def _cell(
     calibration: Calibration,
     lost: frozenset[str],
 ) -> str:
-    if source.is_own and target in FREE_TEXT:
-        return row[source.column]
+    if source.is_own and not kind_of(target):
+        said = row[source.column]
+        return said if target in FREE_TEXT else said.strip()
     text = (row[source.column] if source.column else source.constant).strip()
     if source.words or source.other is not None:
         return source.words.get(text, text if source.other is None else source.other)

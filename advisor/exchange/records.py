@@ -25,7 +25,7 @@ from advisor.weld.machine import Machine
 
 @dataclass(frozen=True)
 class Person:
-    """Somebody of the shop; no PIN and no address ever leaves the log.
+    """Somebody of the shop, without PIN and address.
 
     Parameters
     ----------

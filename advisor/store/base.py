@@ -26,7 +26,7 @@ from sqlalchemy import (
 from advisor.errors import InputError, RecordError, RoleError
 from advisor.people.roles import Act, Role, check
 from advisor.store import seals
-from advisor.store.engine import explained
+from advisor.store.engine import explained, writing
 from advisor.store.rows import name_key
 from advisor.store.schema import access, change_log, coupon_revision, shop, welder
 
@@ -106,7 +106,7 @@ class Base:
     def _writing(self, by: str, act: Act) -> Iterator[Connection]:
         """Open a transaction that writes, once `by` is known to be allowed to."""
         self._check_named(by)
-        with explained(self._engine.url), self._writer.begin() as connection:
+        with explained(self._engine.url), writing(self._writer) as connection:
             self._hold(connection)
             self._may(connection, by, act)
             yield connection

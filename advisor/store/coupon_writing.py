@@ -17,7 +17,7 @@ from advisor.errors import AdvisorError, InputError
 from advisor.people.roles import Act
 from advisor.store import quick, rows, tally
 from advisor.store.coupon_reading import CouponReading
-from advisor.store.engine import explained
+from advisor.store.engine import explained, writing
 from advisor.store.joints import Joints
 from advisor.store.schema import coupon, coupon_revision, interface_result, machine, welder
 from advisor.store.schema import rules as rules_table
@@ -147,14 +147,11 @@ class CouponWriting(ShopRecords, Joints, CouponReading):
 
     def _add_quickly(self, new: Coupon, by: str, now: datetime) -> Judged | None:
         """Judge and write one coupon with few statements; None when the longer way is needed."""
-        with self._reading() as connection:
-            one = self._judge_quickly(connection, new, by, now)
-        if one is None:
-            return None
-        with explained(self._engine.url), self._writer.begin() as connection:
+        with explained(self._engine.url), writing(self._writer) as connection:
             head = quick.hold(connection, self._shop)
-            if head.rules_id != one.values["rules_id"]:
-                return None  # the rules were changed a moment ago
+            one = self._judge_quickly(connection, new, by, now)
+            if one is None:
+                return None
             one.number = head.last_number + 1
             one.values.update(coupon_id=head.new_coupon, id=head.new_revision)
             Chain(_R, head.last_place, head.last_seal).seal_row(one.values, one.points_at())

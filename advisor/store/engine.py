@@ -10,6 +10,7 @@ from __future__ import annotations
 import os
 import random
 import sqlite3
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -27,6 +28,8 @@ APP = "weld-coupon-advisor"
 # The wait comes first: changing to the write-ahead log may have to wait itself.
 _PRAGMAS = ("busy_timeout=30000", "journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON")
 _FIRST_WAIT_S, _NEXT_WAIT_S, _LONGEST_WAIT_S = 0.0002, 0.002, 30.0
+# The connection that came back last has the pages still in memory.
+_POOLS: dict[str, dict[str, Any]] = {"sqlite": {"pool_use_lifo": True}}
 _MIGRATIONS = Path(__file__).parent / "migrations"
 _OPENING_LOCK = 20150  # any number that other programs on the server are unlikely to lock
 
@@ -71,7 +74,8 @@ def connect(url: str) -> Engine:
         The address, folder or file cannot be used, or a newer version of the program wrote it.
     """
     try:
-        engine = create_engine(make_url(url))
+        address = make_url(url)
+        engine = create_engine(address, **_POOLS.get(address.get_backend_name(), {}))
     except (ArgumentError, ImportError) as error:
         raise StoreError(
             f"the address of the log cannot be used ({error}); ADVISOR_DATABASE_URL must be like "
@@ -117,6 +121,33 @@ def _tame_sqlite(engine: Engine) -> None:
             _begin_writing(connection.connection.driver_connection)
         else:
             connection.exec_driver_sql("BEGIN")
+
+
+_turns: dict[str, threading.Lock] = {}
+
+
+@contextmanager
+def writing(engine: Engine) -> Iterator[Connection]:
+    """Open a transaction that writes.
+
+    The threads of this program take turns before they ask SQLite, whose own waiting is blind; the
+    one whose turn it is gets the connection that wrote last, with its pages still in memory.
+    """
+    if engine.dialect.name != "sqlite":
+        with engine.begin() as connection:
+            yield connection
+        return
+    turn = _turns.setdefault(engine.url.database or "", threading.Lock())
+    if not turn.acquire(timeout=_LONGEST_WAIT_S):
+        raise StoreError(
+            f"{_place(engine.url)}: the log was being written for {_LONGEST_WAIT_S:g} s, as by a "
+            "long import; nothing was stored, try again when that is done"
+        )
+    try:
+        with engine.begin() as connection:
+            yield connection
+    finally:
+        turn.release()
 
 
 def _begin_writing(driver: Any) -> None:

@@ -1,15 +1,14 @@
 """One coupon written with as few words to the database as will do.
 
 Logging a coupon is what the shop waits for, and every statement of a writer is one that the other
-writers of the shop wait for too. So a coupon is judged before the shop is held, on what one
-statement reads; then the end of the chain is read and the rows are sent together, in the driver's
-own form.
+writers of the shop wait for too. So one statement reads where the log ends, one all that judging
+needs, and the rows are sent together, in the driver's own form.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager, nullcontext
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
@@ -86,8 +85,7 @@ def _known() -> Select[Any]:
 _KNOWN = _known()
 _LONGEST = {c.name: c.type.length for c in _R.c if isinstance(c.type, String) and c.type.length}
 _HEAD = """
-SELECT (SELECT max(id) FROM rules WHERE shop_id = {shop}),
-       coalesce((SELECT max(number) FROM coupon WHERE shop_id = {shop}), 0),
+SELECT coalesce((SELECT max(number) FROM coupon WHERE shop_id = {shop}), 0),
        coalesce((SELECT max(place) FROM coupon_revision WHERE shop_id = {shop}), 0),
        coalesce((SELECT seal FROM coupon_revision WHERE shop_id = {shop}
                  ORDER BY place DESC LIMIT 1), ''),
@@ -113,8 +111,6 @@ class Head:
 
     Parameters
     ----------
-    rules_id : int
-        The newest rules.
     last_number : int
         Number of the newest coupon.
     last_place : int
@@ -125,7 +121,6 @@ class Head:
         Ids for the rows of the next coupon.
     """
 
-    rules_id: int
     last_number: int
     last_place: int
     last_seal: str
@@ -159,9 +154,10 @@ def known(
 
 def hold(connection: Connection, shop_id: int) -> Head:
     """Hold the shop and return where its log ends."""
-    if connection.dialect.name == "sqlite":
-        return Head(*connection.exec_driver_sql(_HEADS["sqlite"], (shop_id,)).one())
     driver: Any = connection.connection.driver_connection
+    if connection.dialect.name == "sqlite":
+        with _as_sqlalchemy(connection):
+            return Head(*driver.execute(_HEADS["sqlite"], (shop_id,)).fetchone())
     here = {"shop": shop_id}
     with _as_sqlalchemy(connection), driver.pipeline(), driver.cursor() as cursor:
         driver.execute(_HOLD, here)
@@ -191,18 +187,13 @@ def send(
         _insert(connection, interface_result, results),
         _insert(connection, tally_table, tally.rows_of(revision), tally.ADD_UP),
     ]
-    if connection.dialect.name == "postgresql":
-        _send_at_once(connection, statements)
-        return
-    for sql, values in statements:
-        connection.exec_driver_sql(sql, values)
-
-
-def _send_at_once(connection: Connection, statements: Sequence[tuple[str, Any]]) -> None:
     driver: Any = connection.connection.driver_connection
-    with _as_sqlalchemy(connection), driver.pipeline(), driver.cursor() as cursor:
-        for sql, values in statements:
-            cursor.execute(sql, values)
+    with _as_sqlalchemy(connection), closing(driver.cursor()) as cursor:
+        # A server gets all of them in one go.
+        together = driver.pipeline() if connection.dialect.name == "postgresql" else nullcontext()
+        with together:
+            for sql, values in statements:
+                cursor.execute(sql, values)
 
 
 @contextmanager

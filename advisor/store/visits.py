@@ -24,7 +24,7 @@ from advisor.people import pin as pins
 from advisor.people.pin import Tries
 from advisor.people.roles import Role
 from advisor.store.base import Base
-from advisor.store.engine import explained
+from advisor.store.engine import explained, writing
 from advisor.store.rows import name_key
 from advisor.store.schema import access, shop, visit, welder
 
@@ -78,7 +78,7 @@ class Visits(Base):
     @contextmanager
     def _entrance(self) -> Iterator[Connection]:
         """Open a transaction that writes for somebody who may not be signed in yet."""
-        with explained(self._engine.url), self._writer.begin() as connection:
+        with explained(self._engine.url), writing(self._writer) as connection:
             connection.execute(_HOLD_SHOP, {"shop": self._shop})
             yield connection
 

@@ -106,7 +106,6 @@ def test_an_empty_shop_gets_an_equal_log(shop, empty, way):
 @settings(max_examples=8, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(whole_logs())
 def test_any_log_goes_in_and_comes_out_the_same(sqlite_url, records):
-    """Names that differ by case or blanks alone are one name here, so such logs are left out."""
     log = open_log(sqlite_url, f"shop {hash(tuple(map(str, records)))}")
     file = io.BytesIO()
     photos = [each for each in records if not isinstance(each, r.Photo)]
