@@ -28,7 +28,9 @@ from advisor.pages.parts import whole_log
 from advisor.pages.parts.entry import pick
 from advisor.pages.parts.joint_choice import NO_MACHINE
 from advisor.pages.parts.result_entry import FLAGS
-from advisor.pages.session import Session
+from advisor.pages.session import Session, aside
+from advisor.store.backup_daily import last_backup
+from advisor.store.engine import default_url
 from advisor.units import FIELDS, NO_CALIBRATION, label
 from advisor.weld.machine import Machine
 
@@ -69,6 +71,18 @@ def show(session: Session) -> None:
     st.subheader("Coupons in")
     _coupons_in(session)
     whole_log.bring_in(session)
+    if not aside():
+        _backup()
+
+
+def _backup() -> None:
+    """Say how the last backup of the shop's log went."""
+    st.subheader("Backup")
+    state = last_backup(default_url())
+    if state.ok or state.at is None:
+        st.caption(f"Made daily by itself: {state.text}.")
+    else:
+        st.warning(f"The last backup did not go well: {state.text}")
 
 
 def _coupons_in(session: Session) -> None:

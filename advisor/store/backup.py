@@ -28,7 +28,7 @@ from advisor.errors import StoreError
 from advisor.store.backup_photos import copy_photos, missing_photos
 from advisor.store.disk import make_private, removed, sync, told, write_whole
 from advisor.store.dumps import choose_shop, dump, dump_facts, is_dump
-from advisor.store.engine import data_folder, explained
+from advisor.store.engine import data_folder, default_shop, explained
 from advisor.store.facts import Facts, facts_of, photos_named, reading
 
 WHAT = "backup of a weld coupon log"
@@ -87,7 +87,7 @@ def stem_of(url: str) -> str:
     return path.stem if path else str(make_url(url).database)
 
 
-def back_up(url: str, folder: Path, now: datetime, shop_name: str = "Shop") -> Backup:
+def back_up(url: str, folder: Path, now: datetime, shop_name: str | None = None) -> Backup:
     """Copy a log and its photos, and read the copy back.
 
     Parameters
@@ -98,7 +98,7 @@ def back_up(url: str, folder: Path, now: datetime, shop_name: str = "Shop") -> B
         Where the backup goes; made when it is not there.
     now : datetime
         Moment that the file is named after.
-    shop_name : str
+    shop_name : str, optional
         The shop whose rows a role of PostgreSQL sees that is no superuser.
 
     Raises
@@ -116,7 +116,7 @@ def back_up(url: str, folder: Path, now: datetime, shop_name: str = "Shop") -> B
         folder.mkdir(parents=True, exist_ok=True)
     if path.exists():
         raise StoreError(f"{path} is there already; wait a second and try again")
-    facts, photos = _make(url, path, shop_name)
+    facts, photos = _make(url, path, shop_name or default_shop())
     with told(path):
         _describe(path, now, facts)
     warnings = _photo_warnings(folder_of(url) / "photos", folder / "photos", photos)

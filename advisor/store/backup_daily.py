@@ -17,7 +17,7 @@ from time import monotonic
 from advisor.errors import AdvisorError, StoreError
 from advisor.store.backup import back_up, description, folder_of, log_file, snapshot, stem_of
 from advisor.store.disk import told, write_whole
-from advisor.store.engine import demo_url
+from advisor.store.engine import default_shop, demo_url
 from advisor.store.facts import facts_of
 
 DAY, HOUR_S = timedelta(days=1), 3600.0
@@ -192,7 +192,7 @@ def _one_at_a_time(folder: Path) -> Iterator[bool]:
 def _is_empty(url: str) -> bool:
     if (path := log_file(url)) and not path.exists():
         return True
-    with snapshot(url, "Shop") as connection:
+    with snapshot(url, default_shop()) as connection:
         rows = facts_of(connection).rows
     return not rows["machine"] and not rows["coupon"]
 

@@ -45,6 +45,11 @@ def default_url() -> str:
     return os.environ.get("ADVISOR_DATABASE_URL") or file_url("log.sqlite")
 
 
+def default_shop() -> str:
+    """Return the name of the shop in its database: ``ADVISOR_SHOP``, or simply "Shop"."""
+    return os.environ.get("ADVISOR_SHOP", "").strip() or "Shop"
+
+
 def demo_url() -> str:
     """Return the address of the demo shop, a file of its own."""
     return file_url("demo.sqlite")

@@ -14,7 +14,15 @@ from advisor.store.bonded_jobs import BondedJobs
 from advisor.store.clocks import Clocks
 from advisor.store.coupon_reading import named
 from advisor.store.drafts import Drafts
-from advisor.store.engine import bind_shop, connect, default_url, demo_url, explained, opening
+from advisor.store.engine import (
+    bind_shop,
+    connect,
+    default_shop,
+    default_url,
+    demo_url,
+    explained,
+    opening,
+)
 from advisor.store.exchange import Exchange
 from advisor.store.people import People
 from advisor.store.releases import Releases
@@ -147,15 +155,15 @@ class Log(Releases, BondedJobs, Clocks, Verifying, People, Drafts, Exchange):
         self._engine.dispose()
 
 
-def open_log(url: str | None = None, shop_name: str = "Shop") -> Log:
+def open_log(url: str | None = None, shop_name: str | None = None) -> Log:
     """Open a log, making or updating its tables; a new shop is entered on the way.
 
     Parameters
     ----------
     url : str, optional
         SQLAlchemy address; `default_url` when left out.
-    shop_name : str
-        Name of the shop in the database.
+    shop_name : str, optional
+        Name of the shop in the database; `default_shop` when left out.
 
     Returns
     -------
@@ -170,7 +178,7 @@ def open_log(url: str | None = None, shop_name: str = "Shop") -> Log:
     url = url or default_url()
     engine = connect(url)
     with explained(url), opening(engine) as connection:
-        shop_id = _shop_id(connection, shop_name)
+        shop_id = _shop_id(connection, shop_name or default_shop())
     bind_shop(engine, shop_id)
     return Log(engine, shop_id)
 

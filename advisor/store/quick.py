@@ -8,7 +8,7 @@ needs, and the rows are sent together, in the driver's own form.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager, nullcontext
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
@@ -159,10 +159,9 @@ def hold(connection: Connection, shop_id: int) -> Head:
         with _as_sqlalchemy(connection):
             return Head(*driver.execute(_HEADS["sqlite"], (shop_id,)).fetchone())
     here = {"shop": shop_id}
-    with _as_sqlalchemy(connection), driver.pipeline(), driver.cursor() as cursor:
+    with _as_sqlalchemy(connection):
         driver.execute(_HOLD, here)
-        cursor.execute(_HEADS["postgresql"], here)
-        return Head(*cursor.fetchone())
+        return Head(*driver.execute(_HEADS["postgresql"], here).fetchone())
 
 
 def send(
@@ -188,12 +187,18 @@ def send(
         _insert(connection, tally_table, tally.rows_of(revision), tally.ADD_UP),
     ]
     driver: Any = connection.connection.driver_connection
+    if connection.dialect.name == "postgresql":
+        statements = [_as_one(statements)]
     with _as_sqlalchemy(connection), closing(driver.cursor()) as cursor:
-        # A server gets all of them in one go.
-        together = driver.pipeline() if connection.dialect.name == "postgresql" else nullcontext()
-        with together:
-            for sql, values in statements:
-                cursor.execute(sql, values)
+        for sql, values in statements:
+            cursor.execute(sql, values)
+
+
+def _as_one(statements: Sequence[tuple[str, tuple[Any, ...]]]) -> tuple[str, tuple[Any, ...]]:
+    """Write several inserts as one statement; its foreign keys are looked at when all are done."""
+    *first, (last, _) = statements
+    parts = ", ".join(f"w{n} AS ({sql})" for n, (sql, _) in enumerate(first))
+    return f"WITH {parts} {last}", tuple(value for _, values in statements for value in values)
 
 
 @contextmanager

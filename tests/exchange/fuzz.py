@@ -6,6 +6,7 @@
 import csv
 import hashlib
 import io
+import json
 import re
 import shutil
 import sys
@@ -119,9 +120,28 @@ CHANGES = (
 )
 
 
+#: Texts and other values that stand where a program would not have put them.
+ODD_TEXTS = (
+    st.text(st.characters(), max_size=6)
+    | st.text("'=+-@\t\r\n ,;\"x", max_size=4)
+    | st.text("\0\ud800\udfffx", min_size=1, max_size=2)
+)
+NUMBERS = (
+    st.floats() | st.integers() | st.integers(-3, 40) | st.integers(1, 100).map(lambda n: n / 10)
+)
+PLAIN = st.none() | st.booleans() | NUMBERS | ODD_TEXTS | st.lists(st.lists(NUMBERS | ODD_TEXTS))
+
+
+def _like(value):
+    """Return values of the same type, so that more than the type is looked at."""
+    if isinstance(value, str):
+        return ODD_TEXTS
+    return NUMBERS if isinstance(value, float) else PLAIN
+
+
 @st.composite
 def damaged(draw, data):
-    """Draw a file that was changed in one to three places."""
+    """Draw a file that was changed in one to three places, whatever they are."""
     steps = st.tuples(st.sampled_from(CHANGES), PLACES, PLACES, st.sampled_from(TOKENS))
     for change, *where in draw(st.lists(steps, min_size=1, max_size=3)):
         data = change(data, *where) if data else data
@@ -129,19 +149,52 @@ def damaged(draw, data):
 
 
 @st.composite
+def edited_lines(draw, data):
+    """Draw a file of JSON Lines with other values in one to three places."""
+    lines = data.rstrip(b"\n").split(b"\n")
+    for _ in range(draw(st.integers(1, 3))):
+        number = draw(st.integers(0, len(lines) - 1))
+        record = json.loads(lines[number])
+        key = draw(st.sampled_from(sorted(record)))
+        record[key] = draw(_like(record[key]) | PLAIN)
+        lines[number] = json.dumps(record).encode()
+    return b"\n".join(lines)
+
+
+@st.composite
+def edited_cells(draw, data):
+    """Draw a CSV file with other texts in one to three cells."""
+    rows = list(csv.reader(io.StringIO(data.decode(), newline="")))
+    for _ in range(draw(st.integers(1, 3))):
+        row = rows[draw(st.integers(0, len(rows) - 1))]
+        row[draw(st.integers(0, len(row) - 1))] = draw(ODD_TEXTS | NUMBERS.map(repr))
+    text = io.StringIO(newline="")
+    csv.writer(text).writerows(rows)
+    return text.getvalue().encode("utf-8", "surrogatepass")
+
+
+@st.composite
 def damaged_zips(draw, data):
     """Draw a zip of which one file was changed before packing, or the zip itself after."""
-    if draw(st.booleans()):
+    if draw(st.integers(0, 2)) == 0:
         return draw(damaged(data))
     with zipfile.ZipFile(io.BytesIO(data)) as read:
         files = {name: read.read(name) for name in read.namelist()}
-    name = draw(st.sampled_from([each for each in files if files[each].count(b"\n") > 1]))
-    files[name] = draw(damaged(files[name]))
+    names = [name for name in files if name.endswith(".csv") and files[name].count(b"\n") > 1]
+    name = draw(st.sampled_from(names))
+    files[name] = draw(damaged(files[name]) | edited_cells(files[name]))
     made = io.BytesIO()
     with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as new:
         for each, content in files.items():
             new.writestr(each, content)
     return made.getvalue()
+
+
+def strategy_for(kind, data):
+    """Return how a kind of file is damaged: as bytes, or as what it says."""
+    if kind == "zip":
+        return damaged_zips(data)
+    return damaged(data) | (edited_lines if kind == "json lines" else edited_cells)(data)
 
 
 class Bench:
@@ -257,7 +310,6 @@ def coupon_csv(coupons):
 
 def run(bench, kind, examples):
     """Damage one kind of file so many times."""
-    strategy = damaged_zips if kind == "zip" else damaged
     check = bench.coupons if kind == "coupons" else bench.whole_log
 
     @settings(
@@ -267,7 +319,7 @@ def run(bench, kind, examples):
         suppress_health_check=list(HealthCheck),
         phases=[Phase.generate, Phase.shrink],
     )
-    @given(strategy(bench.files[kind]))
+    @given(strategy_for(kind, bench.files[kind]))
     def damage(data):
         check(data)
 

@@ -123,3 +123,12 @@ def test_edits_are_in_the_change_log(log):
     assert '"pitch_mm": null' in newest.before
     assert '"pitch_mm": 35.0' in newest.after
     assert (older.who, older.what, older.before) == ("Kim", "joint sill added", None)
+
+
+def test_the_shop_of_a_database_is_named_by_the_environment(url, log, monkeypatch):
+    monkeypatch.setenv("ADVISOR_SHOP", "North")
+    north = open_log(url)
+    assert north.welders() == []
+    north.add_welder("Nora", "Nora")
+    assert "Nora" not in log.welders()
+    north.close()

@@ -15,6 +15,7 @@ from advisor.learning.advice import Advice
 from advisor.learning.model import MachineModel
 from advisor.pages.parts.cards import joint_card
 from advisor.pages.parts.joint_choice import Target
+from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
 from advisor.store.log import Log
 from advisor.weld.cautions import CURED
@@ -105,7 +106,7 @@ def show_joint(session: Session, target: Target) -> Coverage | None:
         coverage = session.log.coverage(target.joint)
         st.html(joint_card(target.joint, coverage, session))
     for text in _clocks_that_differ(session, target):
-        st.warning(text)
+        st.warning(plain(text))
     if target.stack.adhesive_state is AdhesiveState.CURED:
         if coverage is None:
             st.warning(CURED_WITHOUT_TEST)

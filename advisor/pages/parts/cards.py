@@ -9,6 +9,7 @@ from advisor.coupons.coverage import BONDED_MISSING, Coverage, CoverState
 from advisor.coupons.joint import Joint, LoggedCoupon
 from advisor.coupons.verdict import Outcome, Verdict
 from advisor.learning.next_coupon import NextCoupon
+from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
 from advisor.units import Calibration
 from advisor.weld.cautions import FOR_A_COUPON, OUTRANKS_ON_A_CARD
@@ -159,7 +160,7 @@ def joint_card(joint: Joint, coverage: Coverage, session: Session) -> str:
 
 
 def coupon_line(logged: LoggedCoupon, session: Session) -> str:
-    """Return one coupon in a line of plain text, as its own machine reads."""
+    """Return one coupon in a line of Markdown, as its own machine reads."""
     coupon, setting, units = logged.coupon, logged.coupon.setting, session.units
     calibration = session.calibration(coupon.machine)
     sheets = " + ".join(session.thickness(t) for t in coupon.stack.thicknesses_mm)
@@ -168,16 +169,16 @@ def coupon_line(logged: LoggedCoupon, session: Session) -> str:
     state = f"voided ({logged.voided})" if logged.voided else logged.verdict.outcome.label
     when = coupon.made_at.astimezone()
     parts = [
-        f"#{logged.number} {state}",
+        f"#{logged.number} {plain(state)}",
         f"{when:%d %b %Y %H:%M}",
-        coupon.welder,
-        coupon.machine,
+        plain(coupon.welder),
+        plain(coupon.machine),
         f"{sheets}, {bonds}",
         units.show("current", setting.current_kA, calibration),
         units.show("time", setting.weld_ms, calibration),
         units.show("force", setting.force_kN, calibration),
         f"button {sizes}",
-        logged.origin,
+        plain(logged.origin),
     ]
     return " · ".join(part for part in parts if part)
 

@@ -8,6 +8,7 @@ from html import escape
 import streamlit as st
 
 from advisor.pages.parts.entry import attempt, quantity
+from advisor.pages.parts.plain import closed, plain
 from advisor.pages.session import Session
 from advisor.store.clocks import RunningClock
 from advisor.weld.stack import AdhesiveState
@@ -38,8 +39,8 @@ def _line(clock: RunningClock, now: datetime) -> str:
         rest = f"work time over, cured {cured:%d %b %H:%M}"
     else:
         rest = f"since {cured:%d %b %H:%M}"
-    used = f" · {clock.used_for}" if clock.used_for else ""
-    words = f"{clock.adhesive.name}{used} · {rest} · clamps off unwelded {clamps}"
+    used = f" · {closed(clock.used_for)}" if clock.used_for else ""
+    words = f"{closed(clock.adhesive.name)}{used} · {rest} · clamps off unwelded {clamps}"
     state = f"<b>{escape(found.state.label.upper())}</b>"
     return f'<div class="{_TONE[found.state]}">{state} {escape(words)}</div>'
 
@@ -57,7 +58,8 @@ def entry(session: Session) -> None:
 
 
 def _running(session: Session, clock: RunningClock) -> None:
-    st.markdown(f"**{clock.adhesive.name}** {clock.used_for}, mixed {_local(clock.mixed_at):%H:%M}")
+    name, used_for = plain(clock.adhesive.name), plain(clock.used_for)
+    st.markdown(f"**{name}** {used_for}, mixed {_local(clock.mixed_at):%H:%M}")
     key = f"clock·{clock.id}·{len(clock.readings)}"
     left, middle, right = st.columns(3, vertical_alignment="bottom")
     with left:

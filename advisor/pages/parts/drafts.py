@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 import streamlit as st
 
 from advisor.errors import AdvisorError, LostRaceError
+from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
 from advisor.weld.words import TradeWord
 
@@ -90,7 +91,7 @@ def _keep(session: Session, form: str, prefix: str) -> None:
     try:
         session.log.save_draft(session.who, form, body)
     except AdvisorError as error:
-        st.warning(f"What you type is not kept as a draft: {error}")
+        st.warning(f"What you type is not kept as a draft: {plain(error)}")
 
 
 def _is_kept(value: object) -> bool:
@@ -157,7 +158,7 @@ def keep_or_show_both(
         st.session_state[prefix + _LOST] = str(error)
         st.rerun()
     except AdvisorError as error:
-        st.error(str(error))
+        st.error(plain(error))
         return False
     st.session_state["said"] = done
     return True
@@ -165,7 +166,7 @@ def keep_or_show_both(
 
 def _ask(prefix: str, lost: str) -> bool:
     """Show a lost race; return whether mine is to be put over theirs."""
-    st.error(lost)
+    st.error(plain(lost))
     left, right = st.columns(2)
     mine = left.button("Keep mine over theirs", key=f"mine·{prefix}", width="stretch")
     if right.button("Leave theirs", key=f"theirs·{prefix}", width="stretch"):

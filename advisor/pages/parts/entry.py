@@ -8,6 +8,7 @@ from typing import TypeVar
 import streamlit as st
 
 from advisor.errors import AdvisorError
+from advisor.pages.parts.plain import plain
 from advisor.pages.parts.units_choice import UnitChoice
 from advisor.units import NO_CALIBRATION, Calibration, digits, from_inner, label, to_inner
 from advisor.weld.words import TradeWord
@@ -94,7 +95,7 @@ def attempt(action: Callable[[], object], done: str) -> bool:
     try:
         action()
     except AdvisorError as error:
-        st.error(str(error))
+        st.error(plain(error))
         return False
     st.session_state["said"] = done
     return True

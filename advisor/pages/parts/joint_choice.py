@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import streamlit as st
 
 from advisor.coupons.joint import Joint
+from advisor.pages.parts.plain import plain
 from advisor.pages.parts.stack_entry import ask_stack
 from advisor.pages.session import Session
 from advisor.weld.electrode import Electrode
@@ -14,6 +15,8 @@ from advisor.weld.machine import Machine
 from advisor.weld.stack import Stack
 
 _FREE = 0
+#: Digits that no number of a joint has.
+_LONGEST_NUMBER = 19
 NO_MACHINE = "No machine is entered yet: add one under Shop set-up."
 
 
@@ -66,7 +69,8 @@ def ask_target(session: Session) -> Target | None:
 
 
 def _is_number() -> bool:
-    return st.query_params.get("joint", "").isdecimal()
+    asked = st.query_params.get("joint", "")
+    return asked.isdecimal() and len(asked) < _LONGEST_NUMBER
 
 
 def _free_target(session: Session) -> Target | None:
@@ -87,6 +91,6 @@ def _with_caps(
 ) -> Target | None:
     caps = session.log.bench(machine).electrode
     if caps is None:
-        st.warning(f"Say which caps are fitted on {machine} first: Shop set-up, Machines.")
+        st.warning(f"Say which caps are fitted on {plain(machine)} first: Shop set-up, Machines.")
         return None
     return Target(stack, session.log.machine(machine), caps, joint, key)

@@ -16,6 +16,7 @@ from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.photo import LARGEST_BYTES, Photo, read_photo
 from advisor.errors import AdvisorError
 from advisor.pages.parts.cards import coupon_line
+from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
 from advisor.record.pictures import scaled
 from advisor.store.log import Log
@@ -59,7 +60,7 @@ def photos_part(session: Session, recent: Sequence[LoggedCoupon]) -> None:
             # In words, because a photo that went to the wrong coupon stays there.
             st.markdown(coupon_line(session.log.coupon(int(number)), session))
         except AdvisorError as error:
-            st.error(str(error))
+            st.error(plain(error))
             return
         _photos(session, int(number))
 
@@ -78,7 +79,7 @@ def _photos(session: Session, number: int) -> None:
         if kept:
             _show(session.log, number, kept)
     except AdvisorError as error:
-        st.error(str(error))
+        st.error(plain(error))
         return
     done = st.session_state.pop(f"photo-done·{number}", None)
     if done:
@@ -103,7 +104,7 @@ def _show_one(log: Log, photo: KeptPhoto, name: str) -> None:
     try:
         shown = _preview(log, photo.sha256)
     except AdvisorError as error:
-        st.error(str(error))
+        st.error(plain(error))
         return
     when = f"{photo.at.astimezone():%d %b %Y %H:%M}"
     st.image(shown, caption=when, width="stretch", alt=f"{name}, {when}, by {photo.by}")
@@ -123,7 +124,7 @@ def _add(session: Session, number: int) -> None:
     try:
         photo = _cleaned(upload.getvalue())
     except AdvisorError as error:
-        st.error(str(error))
+        st.error(plain(error))
         return
     if not is_shot:  # the camera shows its own
         st.image(photo.data, alt=f"Photo to be kept with coupon #{number}")
@@ -139,7 +140,7 @@ def _add(session: Session, number: int) -> None:
     )
     failed = st.session_state.pop(f"photo-failed·{number}", None)
     if failed:
-        st.error(failed)
+        st.error(plain(failed))
 
 
 def _ask(number: int, key: str) -> tuple[UploadedFile | None, bool]:

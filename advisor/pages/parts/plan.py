@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -16,6 +17,7 @@ from advisor.coupons.coverage import CURED_WITHOUT_TEST
 from advisor.coupons.plan import CouponKind, Plan, plan_coupons
 from advisor.csv_cells import guarded_row
 from advisor.pages.parts.cards import bullets
+from advisor.pages.parts.plain import plain
 from advisor.pages.parts.units_choice import UnitChoice
 from advisor.pages.session import Session
 from advisor.store.releases import JointState
@@ -23,6 +25,7 @@ from advisor.weld.cautions import AT_THE_MACHINE, CURED, OUTRANKS
 from advisor.weld.sheet import Sheet, Surface
 from advisor.weld.stack import AdhesiveState
 
+_IN_A_FILE_NAME = re.compile(r"[^\w .-]+")
 SIZE = "Length and width: as the shop's test asks."
 _WHEN = {
     AdhesiveState.CURED: "bond, leave to full cure before welding",
@@ -75,10 +78,10 @@ def show(session: Session, job: str, states: Sequence[JointState]) -> None:
     st.subheader("Coupons to weld")
     for joint, obstacles in plan.blocked:
         reasons = "; ".join(each.text for each in obstacles)
-        st.warning(f"No coupon can cover {joint.name} yet: {reasons}.")
+        st.warning(plain(f"No coupon can cover {joint.name} yet: {reasons}."))
     if not plan.kinds:
         if not plan.blocked:
-            st.success(f"Nothing: every joint of job {job} is covered.")
+            st.success(plain(f"Nothing: every joint of job {job} is covered."))
         return
     st.write(summary(plan))
     st.html(bench_card(plan, words))
@@ -91,7 +94,7 @@ def show(session: Session, job: str, states: Sequence[JointState]) -> None:
     }
     with st.container(horizontal=True):
         for title, (ending, text) in files.items():
-            name = f"coupons {job}.{ending}"
+            name = f"coupons {_IN_A_FILE_NAME.sub('-', job)}.{ending}"
             st.download_button(title, text, name, f"text/{ending}", on_click="ignore")
 
 

@@ -9,6 +9,7 @@ import streamlit as st
 from advisor.coupons.joint import Joint
 from advisor.coupons.recommendation import MakerRecommendation
 from advisor.pages.parts.entry import attempt
+from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
 
 
@@ -16,11 +17,11 @@ def show(session: Session, joint: Joint, key: str) -> None:
     """Draw the maker's recommendation for a joint, and the form that copies one."""
     found = session.log.recommendation(joint.machine, joint.stack)
     if found is not None:
-        st.info(found.sentence)
+        st.info(plain(found.sentence))
     with st.popover("Copy the welder maker's recommendation"):
         st.write(
-            f"For {joint.machine} and this stack through cured adhesive, as printed. This tool "
-            "shows it and calculates nothing with it."
+            f"For {plain(joint.machine)} and this stack through cured adhesive, as printed. This "
+            "tool shows it and calculates nothing with it."
         )
         document = st.text_input("Document", key=f"{key}·document")
         page = st.text_input("Page", key=f"{key}·page")

@@ -9,6 +9,7 @@ import streamlit as st
 
 from advisor.bonding.preparation import findings
 from advisor.errors import AdvisorError, RecordError
+from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
 from advisor.record.entries import ClockRun, CouponEntry, JointEntry, PhotoEntry
 from advisor.record.files import to_csv, to_json
@@ -52,7 +53,7 @@ def show(session: Session, job: str) -> None:
         with st.spinner("Making the record …"):
             record = gather(session.log, job, shop, place, session.who)
     except AdvisorError as error:
-        st.error(str(error))
+        st.error(plain(error))
         return
     if session.who and (known.get(_SHOP), known.get(_PLACE)) != (shop, place):
         session.log.save_preferences(session.who, {_SHOP: shop, _PLACE: place})

@@ -11,6 +11,7 @@ from advisor.errors import AdvisorError
 from advisor.pages.parts.cards import coupon_line
 from advisor.pages.parts.drafts import draft, forget, keep_or_show_both, started
 from advisor.pages.parts.entry import attempt
+from advisor.pages.parts.plain import plain
 from advisor.pages.parts.result_entry import FLAGS, ask_flags, ask_results, results_from
 from advisor.pages.session import Session
 
@@ -21,13 +22,13 @@ def revise(session: Session, recent: list[LoggedCoupon]) -> None:
     try:
         logged = session.log.coupon(int(number))
     except AdvisorError as error:
-        st.error(str(error))
+        st.error(plain(error))
         return
     st.markdown(coupon_line(logged, session))
     for revision in session.log.history(logged.number)[1:]:
         st.caption(
             f"Revision {revision.logged.revision}, {revision.at.astimezone():%Y-%m-%d %H:%M}, "
-            f"{revision.by}: {revision.why}"
+            f"{plain(revision.by)}: {plain(revision.why)}"
         )
     if not logged.voided:
         _form(session, logged)

@@ -10,6 +10,7 @@ import streamlit as st
 from advisor.errors import InputError
 from advisor.pages.parts.drafts import draft, forget, keep_or_show_both, started
 from advisor.pages.parts.entry import attempt, pick, quantity
+from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
 from advisor.units import NO_CALIBRATION
 from advisor.weld.electrode import CapShape, Electrode
@@ -35,7 +36,7 @@ def _electrodes(session: Session, machine: Machine) -> None:
         st.warning("No caps are entered: say which are fitted.")
     else:
         since = f" since {bench.fitted_at.astimezone():%d %b %Y}" if bench.fitted_at else ""
-        st.markdown(f"Fitted: **{bench.electrode.title()}**{since}")
+        st.markdown(f"Fitted: **{plain(bench.electrode.title())}**{since}")
     with st.container(horizontal=True):
         if st.button("Dressed to the same face", disabled=bench.electrode is None):
             _event(session, "dress", machine, "Dressing noted; coverage stays.")
@@ -62,7 +63,7 @@ def _electrodes(session: Session, machine: Machine) -> None:
         ):
             st.rerun()
     for event in session.log.events(machine.name, 5):
-        st.caption(str(event))
+        st.caption(plain(event))
 
 
 def _event(session: Session, what: str, machine: Machine, done: str) -> None:

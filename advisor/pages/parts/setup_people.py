@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from advisor.pages.parts.entry import attempt, pick
+from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session, change_person
 from advisor.people.roles import Role
 from advisor.store.people import Person
@@ -20,7 +21,7 @@ def people_tab(session: Session) -> None:
     people = session.log.people()
     st.caption(_MAY)
     for person in people:
-        st.markdown(f"- **{person.name}**: {_words(person)}")
+        st.markdown(f"- **{plain(person.name)}**: {plain(_words(person))}")
     _add(session)
     if people:
         _change(session, people)
@@ -62,12 +63,12 @@ def _change(session: Session, people: list[Person]) -> None:
         _pin(session, person)
         if person.is_locked:
             _button(session, "Unlock", "unlock", person)
-        _button(session, f"{person.name} has left the shop", "leave", person)
+        _button(session, f"{plain(person.name)} has left the shop", "leave", person)
 
 
 def _role(session: Session, person: Person) -> None:
     role = pick("Role now", list(Role), f"person·{person.name}·role", person.role)
-    if role is not person.role and st.button(f"Make {person.name} a {role.label}"):
+    if role is not person.role and st.button(f"Make {plain(person.name)} a {role.label}"):
         log, who = session.log, session.who
         if attempt(lambda: log.set_role(person.name, role, who), f"{person.name}: {role.label}."):
             st.rerun()

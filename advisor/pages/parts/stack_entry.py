@@ -8,6 +8,7 @@ import streamlit as st
 
 from advisor.errors import AdvisorError, InputError
 from advisor.pages.parts.entry import choice, pick, quantity
+from advisor.pages.parts.plain import plain
 from advisor.pages.parts.units_choice import UnitChoice
 from advisor.weld.sheet import Sheet, SteelFamily, Surface
 from advisor.weld.stack import AdhesiveState, Bond, Stack
@@ -54,7 +55,7 @@ def ask_stack(
         sheets = tuple(_sheet(*part) for part in parts if part is not None)
         return Stack(sheets, tuple(Bond(name, state) for name, state in bonds))
     except AdvisorError as error:
-        st.error(str(error))
+        st.error(plain(error))
         return None
 
 

@@ -13,6 +13,7 @@ import streamlit as st
 from advisor.errors import AdvisorError
 from advisor.exchange.arrived import Arrived
 from advisor.exchange.log_file import LogFile
+from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
 
 _PREVIEW = "whole_log_preview"
@@ -82,7 +83,7 @@ def _anybody(session: Session) -> str:
 
 def _refuse(session: Session) -> None:
     if session.who:
-        st.info(f"{session.who} is no lead in this shop; ask a lead to bring the file in.")
+        st.info(f"{plain(session.who)} is no lead in this shop; ask a lead to bring the file in.")
     else:
         st.info("Choose your name at the top first.")
 
@@ -138,7 +139,7 @@ def _bring_in(session: Session, data: bytes, who: str) -> None:
     try:
         arrived = session.log.bring_in(LogFile(io.BytesIO(data)), who)
     except AdvisorError as error:
-        st.error(str(error))
+        st.error(plain(error))
         return
     del st.session_state[_PREVIEW]
     st.session_state["said"] = f"{arrived.new:,} records brought in."
