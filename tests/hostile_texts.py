@@ -79,9 +79,9 @@ def stack_of(text, state=AdhesiveState.WET):
 
 
 def coupon_of(text, at=MADE, job=None):
-    caps = replace(CAPS, material=text)
-    setting = Setting(9.5, 200, 3.0)
-    return Coupon(at, text, text, caps, stack_of(text), setting, (_RESULT,), job=text, notes=text)
+    name, stack, caps = as_name(text), stack_of(text), replace(CAPS, material=text)
+    setting, job = Setting(9.5, 200, 3.0), job or name
+    return Coupon(at, name, name, caps, stack, setting, (_RESULT,), job=job, notes=text)
 
 
 def start(log):

@@ -12,6 +12,7 @@ from advisor.pages.parts.cards import bullets, coupon_line, joint_card
 from advisor.pages.parts.clocks import entry
 from advisor.pages.parts.entry import attempt
 from advisor.pages.parts.new_joint import add_joint, correct_joint, usual_joint
+from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
 from advisor.store.joints import StoredJoint
 from advisor.store.releases import JointState
@@ -95,9 +96,9 @@ def _release(session: Session, state: JointState) -> None:
         numbers = ", ".join(f"#{each.number}" for each in release.evidence)
         words = f"Released by {release.by}, {release.at.astimezone():%d %b %H:%M}, on {numbers}."
         if state.is_released:
-            st.success(words)
+            st.success(plain(words))
             return
-        st.error(f"OPEN AGAIN. {words} No longer: " + "; ".join(state.reopened) + ".")
+        st.error(plain(f"OPEN AGAIN. {words} No longer: {'; '.join(state.reopened)}."))
     if state.coverage.state is not CoverState.COVERED:
         return
     with st.popover("Release this joint"):
@@ -106,7 +107,7 @@ def _release(session: Session, state: JointState) -> None:
             found = findings(session.log.checks(state.stored.id))
             st.write(f"Checks before it is closed ({MARK}): {preparation.summary(found)}.")
             st.html(bullets(f"{f.check.text} {f.text}" for f in found if not f.is_right))
-        st.write(f"{OUTRANKS} Released as **{session.who or 'nobody yet'}**.")
+        st.write(f"{OUTRANKS} Released as **{plain(session.who or 'nobody yet')}**.")
         if st.button("Release it for welding", key=f"release·{state.stored.id}", type="primary"):
             number = state.stored.id
             if attempt(lambda: session.log.release(number, session.who), "Joint released."):

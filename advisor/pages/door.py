@@ -12,6 +12,7 @@ import streamlit as st
 from advisor.errors import AdvisorError
 from advisor.pages.listening import is_guarded, uses_openid
 from advisor.pages.parts.look import dress_page
+from advisor.pages.parts.plain import plain
 from advisor.pages.session import said_by_service, visit_here
 from advisor.pages.visit import Visit, is_doubtful
 
@@ -55,7 +56,7 @@ def _ended() -> None:
 
 def signed_in(visit: Visit) -> None:
     """Draw who has signed in, as what, and the way out."""
-    st.markdown(f"Signed in as **{visit.person.name}**, {visit.person.role.label}")
+    st.markdown(f"Signed in as **{plain(visit.person.name)}**, {visit.person.role.label}")
     if not uses_openid():
         st.html(_link("/sign-out", "Sign out"))
     else:
@@ -77,7 +78,7 @@ def _to_service() -> None:
         return
     _say("Sign in to open the log.")
     for service in _services():
-        words = f"Sign in with {service}" if service else "Sign in"
+        words = f"Sign in with {plain(service)}" if service else "Sign in"
         st.button(words, on_click=st.login, args=[service], type="primary")
 
 

@@ -27,6 +27,7 @@ from advisor.errors import AdvisorError
 from advisor.pages.parts import whole_log
 from advisor.pages.parts.entry import pick
 from advisor.pages.parts.joint_choice import NO_MACHINE
+from advisor.pages.parts.plain import plain
 from advisor.pages.parts.result_entry import FLAGS
 from advisor.pages.session import Session, aside
 from advisor.store.backup_daily import last_backup
@@ -80,9 +81,9 @@ def _backup() -> None:
     st.subheader("Backup")
     state = last_backup(default_url())
     if state.ok or state.at is None:
-        st.caption(f"Made daily by itself: {state.text}.")
+        st.caption(f"Made daily by itself: {plain(state.text)}.")
     else:
-        st.warning(f"The last backup did not go well: {state.text}")
+        st.warning(f"The last backup did not go well: {plain(state.text)}")
 
 
 def _coupons_in(session: Session) -> None:
@@ -93,7 +94,7 @@ def _coupons_in(session: Session) -> None:
     try:
         table = read_table(upload.getvalue())
     except AdvisorError as error:
-        st.error(str(error))
+        st.error(plain(error))
         return
     machine = _machine(session)
     mapping = _mapping(session, table, machine)
@@ -108,7 +109,7 @@ def _coupons_in(session: Session) -> None:
             now=datetime.now().astimezone(),
         )
     except AdvisorError as error:
-        st.error(str(error))
+        st.error(plain(error))
         return
     _preview(session, reading)
 
@@ -215,7 +216,7 @@ def _ask_words(target: str, column: str, table: Table) -> From:
     meant = {}
     for word in said:
         ours = st.selectbox(
-            f"“{word}” means",
+            f"“{plain(word)}” means",
             [None, *words],
             format_func=lambda w: "not said" if w is None else w.label,
             key=f"map·{target}·{word}",
@@ -250,7 +251,7 @@ def _import(session: Session, reading: Reading) -> None:
     try:
         numbers = session.log.import_coupons(reading.coupons, session.who)
     except AdvisorError as error:
-        st.error(str(error))
+        st.error(plain(error))
         return
     known = len(reading.coupons) - len(numbers)
     already = f" {known} were in the log already and were left out." if known else ""

@@ -26,6 +26,7 @@ from advisor.pages.parts.drafts import draft, forget
 from advisor.pages.parts.entry import choice
 from advisor.pages.parts.joint_choice import Target, ask_target
 from advisor.pages.parts.photos import photo_part, photos_part
+from advisor.pages.parts.plain import plain
 from advisor.pages.parts.result_entry import Typed, ask_flags, ask_results, results_from
 from advisor.pages.parts.revise import revise
 from advisor.pages.parts.setting_entry import TypedSetting, ask_setting, setting_from
@@ -91,7 +92,9 @@ def _form(session: Session, target: Target) -> None:
     blank = _blank(session, target)
     key = f"{target.key}·{blank.serial}"
     with st.container(border=True), draft(session, f"coupon·{target.key}", f"{key}·"):
-        st.markdown(f"**{_what(target, session)}** · {blank.said} Change what you changed.")
+        st.markdown(
+            f"**{plain(_what(target, session))}** · {plain(blank.said)} Change what you changed."
+        )
         dialled = ask_setting(session.units, target.machine.calibration, key, blank.setting)
         results = ask_results(session.units, target.stack, key)
         rest = _ask_rest(key)
@@ -159,7 +162,7 @@ def _keep(
         )
         logged = session.log.add_coupon(coupon, session.who)
     except AdvisorError as error:
-        place.error(str(error))
+        place.error(plain(error))
         return False
     st.session_state.pop("blank")
     st.session_state["just-logged"] = logged.number
@@ -173,7 +176,7 @@ def _verdict(session: Session, target: Target, number: int) -> None:
     st.html(verdict_card(logged.verdict, f"Coupon #{number}"))
     coverage = session.log.coverage(target.joint) if target.joint else None
     if coverage is not None:
-        st.markdown(f"**{coverage.headline}**: {coverage.detail}")
+        st.markdown(f"**{plain(coverage.headline)}**: {plain(coverage.detail)}")
     if coverage is None or coverage.state is not CoverState.COVERED:
         _next(session, target, logged, coverage)
     if st.button("Same setting again", width="stretch"):
@@ -187,13 +190,13 @@ def _next(
     try:
         following = advice(session, target).advice.next_coupon
     except AdvisorError as refusal:
-        st.info(str(refusal))
+        st.info(plain(refusal))
         return
     why = still_wanted(following, coverage) or following.reason
     if following.stop:
         st.markdown(f"**Proven: {passed_in_a_row(following)}.** {ONLY_COVERED}")
     if following.setting.same_as(logged.coupon.setting):
-        st.markdown(why if following.stop else f"Next: the same setting again. {why}")
+        st.markdown(plain(why if following.stop else f"Next: the same setting again. {why}"))
         return
     name = target.machine.name
     st.html(coupon_setting_card(following.setting, session, name, [why]))

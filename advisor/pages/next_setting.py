@@ -13,6 +13,7 @@ from advisor.pages.parts.advice import Advised, advice, show_joint
 from advisor.pages.parts.advice_look import STYLE
 from advisor.pages.parts.cards import bullets, next_coupon_card, percent, still_wanted
 from advisor.pages.parts.joint_choice import Target, ask_target
+from advisor.pages.parts.plain import plain
 from advisor.pages.parts.size_bar import size_bar, size_words
 from advisor.pages.parts.why import likeliest, why
 from advisor.pages.session import Session
@@ -33,7 +34,7 @@ def show(session: Session) -> None:
     try:
         found = advice(session, target)
     except AdvisorError as refusal:
-        st.warning(f"No setting from this tool: {refusal}")
+        st.warning(f"No setting from this tool: {plain(refusal)}")
         return
     st.html(STYLE)
     _answer(session, target, found, coverage)

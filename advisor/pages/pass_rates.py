@@ -10,6 +10,7 @@ import streamlit as st
 
 from advisor.pages.parts import charts
 from advisor.pages.parts.cards import bullets
+from advisor.pages.parts.plain import closed
 from advisor.pages.session import Session
 from advisor.review.intervals import pass_rate
 from advisor.store.log import Group
@@ -85,7 +86,7 @@ def _with_intervals(counts: pd.DataFrame) -> pd.DataFrame:
 def _rows(table: pd.DataFrame) -> list[str]:
     """Return the table in words, so that a phone can wrap it."""
     return [
-        f"{name}: {reading}" + (f"; {waiting} not yet judged" if waiting else "")
+        f"{closed(name)}: {reading}" + (f"; {waiting} not yet judged" if waiting else "")
         for name, reading, waiting in zip(
             table["name"].astype(str), table["reading"].astype(str), table["open"], strict=True
         )

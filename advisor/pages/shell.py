@@ -22,6 +22,7 @@ from advisor.pages.door import at_the_door, signed_in
 from advisor.pages.parts.cards import note
 from advisor.pages.parts.clocks import strip
 from advisor.pages.parts.look import dress_page
+from advisor.pages.parts.plain import plain
 from advisor.pages.parts.units_choice import CHOICES, UnitChoice
 from advisor.pages.session import (
     DEMO,
@@ -92,7 +93,7 @@ def _framed(name: str, visit: Visit | None) -> Callable[[], None]:
         try:
             session = current(visit)
         except AdvisorError as error:
-            st.error(str(error))
+            st.error(plain(error))
             return
         empty = session.log.is_empty()
         _head(session, empty=empty)
@@ -122,11 +123,11 @@ def _head(session: Session, *, empty: bool) -> None:
         strip(session)
     said = st.session_state.pop("said", None)
     if said:
-        st.toast(said)
+        st.toast(plain(said))
 
 
 def _person(session: Session) -> None:
-    with st.popover(session.who or "Who is at the bench?"):
+    with st.popover(plain(session.who) or "Who is at the bench?"):
         if not session.visit or session.log.is_demo:
             _picker(session)
         if session.visit:
@@ -139,6 +140,7 @@ def _picker(session: Session) -> None:
         "At the bench",
         names,
         index=names.index(session.who) if session.who in names else None,
+        format_func=plain,
     )
     if chosen and chosen != session.who:
         change_person(chosen)

@@ -8,6 +8,7 @@ import streamlit as st
 
 from advisor.errors import AdvisorError
 from advisor.pages.parts.entry import pick, quantity
+from advisor.pages.parts.plain import plain
 from advisor.pages.session import DEMO, Session, change_person, enter
 from advisor.store.rows import name_key
 from advisor.weld.electrode import CapShape, Electrode
@@ -71,7 +72,7 @@ def _first_form(session: Session) -> None:
         session.log.save_machine(machine, who)
         session.log.fit_caps(machine.name, caps, datetime.now(UTC), who)
     except AdvisorError as error:
-        st.error(str(error))
+        st.error(plain(error))
         return
     change_person(who.strip())
     st.session_state["said"] = "The log is ready. Add the first joint."

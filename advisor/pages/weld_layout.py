@@ -13,6 +13,7 @@ from advisor.errors import AdvisorError
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.entry import quantity
 from advisor.pages.parts.flange import show_layout
+from advisor.pages.parts.plain import plain
 from advisor.pages.parts.stack_entry import ask_stack
 from advisor.pages.session import Session
 from advisor.units import label
@@ -69,14 +70,14 @@ def show(session: Session) -> None:
         try:
             asked = _ask(session)
         except AdvisorError as error:
-            st.error(str(error))
+            st.error(plain(error))
             return
     if asked is None:
         return
     try:
         layout = propose(asked.flange, asked.needs)
     except AdvisorError as error:
-        st.error(str(error))
+        st.error(plain(error))
         return
     _answer(session, asked, layout)
 
@@ -114,7 +115,7 @@ def _ask_joint(session: Session) -> tuple[Joint | None, str]:
     if chosen == _FREE:
         return None, str(chosen)
     joint = session.log.joint(chosen).joint
-    st.caption(joint.stack.title(session.thickness))
+    st.caption(plain(joint.stack.title(session.thickness)))
     return joint, str(chosen)
 
 

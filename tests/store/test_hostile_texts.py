@@ -89,7 +89,7 @@ def assert_machine_and_joints(log, text):
     assert (wet.name, wet.job, wet.machine, wet.stack) == (text, name, name, stack_of(text))
     assert cured.name == f"{text} c"
     said = log.recommendation(name, stack_of(text, AdhesiveState.CURED))
-    assert (said.document, said.page, said.settings) == (text,) * 3
+    assert (said.document, said.page, said.settings) == (text.strip(),) * 3
 
 
 def assert_coupons(log, text):
