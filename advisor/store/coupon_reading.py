@@ -156,10 +156,9 @@ class CouponReading(Base):
             parts = [
                 ((alike, mine, young), MOST_ALIKE),
                 *[((alike, mine, young, at), MOST_ALIKE) for at in _at_setting(joint)],
-                ((alike, of_job), MOST_ALIKE),
                 ((alike, young), MOST_NEAR),
                 ((mine, as_many, young), MOST_NEAR),
-                ((of_job,), MOST_NEAR),
+                ((of_job,), MOST_ALIKE),
             ]
             found: dict[int, LoggedCoupon] = {}
             for conditions, most in parts:

@@ -16,7 +16,7 @@ from advisor.people.roles import Act
 from advisor.store import rows
 from advisor.store.base import is_newest
 from advisor.store.coupon_writing import CouponWriting, Judged
-from advisor.store.race import differences
+from advisor.store.race import side_by_side
 from advisor.store.schema import coupon, coupon_revision
 from advisor.store.schema import rules as rules_table
 
@@ -226,14 +226,11 @@ _COPIED = tuple(c.name for c in _R.c if c.name not in {"id", "place", "seal"})
 def _check_revision(before: LoggedCoupon, mine: Coupon, revision: int | None) -> None:
     if revision is None or revision == before.revision:
         return
-    theirs = "; ".join(
-        f"{name}: stored {now}, yours {ours}"
-        for name, now, ours in differences(before.coupon, mine)
-    )
     raise LostRaceError(
         f"coupon #{before.number} was corrected by somebody else since this form was opened "
         f"(revision {before.revision} now), so nothing of yours is stored yet. "
-        f"{theirs or 'Both say the same'}. Keep yours once more to put it over theirs, or leave it."
+        f"{side_by_side(before.coupon, mine)}. Keep yours once more to put it over theirs, or "
+        "leave theirs."
     )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, Table, bindparam, insert, select
+from sqlalchemy import Connection, Row, Table, bindparam, func, insert, select, text
 
 from advisor.coupons.coupon import Coupon
 from advisor.coupons.joint import LoggedCoupon
@@ -26,16 +26,6 @@ from advisor.store.shop_records import ShopRecords
 from advisor.weld.machine import Machine
 
 _R = coupon_revision
-_INSERT_ONE = {
-    table.name: insert(table)
-    .values({c.name: bindparam(c.name) for c in table.c if c.name != "id"})
-    .returning(table.c.id)
-    for table in (coupon, _R)
-}
-_INSERT_MANY = {
-    table.name: insert(table).returning(table.c.id, sort_by_parameter_order=True)
-    for table in (coupon, _R)
-}
 _INSERT_RESULTS = insert(interface_result)
 _NEWEST_RULES = (
     select(rules_table.c.id, rules_table.c.body, rules_table.c.seal)
@@ -278,9 +268,22 @@ _ROWS_NAMED = {
 
 def _insert(connection: Connection, table: Table, values: list[dict[str, Any]]) -> Sequence[int]:
     """Insert rows and return their ids in the same order."""
-    if len(values) == 1:
-        return [connection.execute(_INSERT_ONE[table.name], values[0]).scalar_one()]
-    return connection.execute(_INSERT_MANY[table.name], values).scalars().all()
+    ids = _new_ids(connection, table, len(values))
+    for row, new in zip(values, ids, strict=True):
+        row["id"] = new
+    connection.execute(insert(table), values)
+    return ids
+
+
+def _new_ids(connection: Connection, table: Table, number: int) -> Sequence[int]:
+    """Return ids for new rows: asked for one by one with each insert they cost most of it."""
+    if connection.dialect.name == "postgresql":
+        asked = text("SELECT nextval(:sequence) FROM generate_series(1, :number)")
+        here = {"sequence": f"{table.name}_id_seq", "number": number}
+        return sorted(connection.execute(asked, here).scalars())
+    # Nobody else writes to the file meanwhile.
+    last = connection.execute(select(func.max(table.c.id))).scalar() or 0
+    return range(last + 1, last + 1 + number)
 
 
 def check(coupon: Coupon, gun: Machine, now: datetime, before: Coupon | None = None) -> None:

@@ -26,7 +26,7 @@ from advisor.store.engine import (
 from advisor.store.exchange import Exchange
 from advisor.store.people import People
 from advisor.store.releases import Releases
-from advisor.store.schema import coupon, coupon_revision, machine, shop, stack, tally, welder
+from advisor.store.schema import coupon, coupon_revision, machine, shop, stack, welder
 from advisor.store.tally import between
 from advisor.store.verifying import Verifying
 
@@ -105,15 +105,14 @@ class Log(Releases, BondedJobs, Clocks, Verifying, People, Drafts, Exchange):
         DataFrame of shape (n_groups, 4)
             ``name``, ``passed``, ``failed``, ``open``.
         """
-        name = _GROUPS[group]
-        sums = [func.sum(tally.c[column]) for column in _COUNTS[1:]]
+        name, counted = _GROUPS[group], between(self._shop, since, until)
+        sums = [func.sum(counted.c[column]) for column in _COUNTS[1:]]
         query = (
             select(name, *sums)
-            .select_from(tally)
-            .join(welder, welder.c.id == tally.c.welder_id)
-            .join(machine, machine.c.id == tally.c.machine_id)
-            .join(stack, stack.c.id == tally.c.stack_id)
-            .where(tally.c.shop_id == self._shop, between(since, until))
+            .select_from(counted)
+            .join(welder, welder.c.id == counted.c.welder_id)
+            .join(machine, machine.c.id == counted.c.machine_id)
+            .join(stack, stack.c.id == counted.c.stack_id)
             .where(*named(machine_name, welder_name))
             .group_by(name)
             .having(sums[0] + sums[1] + sums[2] > 0)
@@ -125,11 +124,9 @@ class Log(Releases, BondedJobs, Clocks, Verifying, People, Drafts, Exchange):
 
     def counts(self) -> dict[str, int]:
         """Return how many ``coupons`` count, and how many of them are ``open``."""
-        c = tally.c
+        c = between(self._shop, None, None).c
         counted = func.coalesce(func.sum(c.passed + c.failed + c.open), 0)
-        query = select(counted, func.coalesce(func.sum(c.open), 0)).where(
-            c.shop_id == self._shop, between(None, None)
-        )
+        query = select(counted, func.coalesce(func.sum(c.open), 0))
         with self._reading() as connection:
             coupons, still_open = connection.execute(query).one()
         return {"coupons": int(coupons), "open": int(still_open)}

@@ -7,6 +7,7 @@ from dataclasses import fields, is_dataclass
 from typing import Any, Final
 
 from advisor.errors import LostRaceError
+from advisor.weld.words import TradeWord
 
 #: A form that does not say what it started from is not compared.
 ANYTHING: Final = object()
@@ -34,13 +35,10 @@ def check_start(what: str, started_from: object, stored: object, mine: object) -
     """
     if started_from is ANYTHING or stored == started_from or stored == mine:
         return
-    theirs = "; ".join(
-        f"{name}: stored {_words(now)}, yours {_words(ours)}"
-        for name, now, ours in differences(stored, mine)
-    )
     raise LostRaceError(
         f"{what} was changed by somebody else since this form was opened, so nothing of yours is "
-        f"stored yet. {theirs}. Keep yours once more to write it over theirs, or leave theirs."
+        f"stored yet. {side_by_side(stored, mine)}. Keep yours once more to write it over theirs, "
+        "or leave theirs."
     )
 
 
@@ -50,9 +48,27 @@ def differences(one: object, other: object, name: str = "") -> Iterator[tuple[st
         for field in fields(one):
             label = f"{name}, {field.name}" if name else field.name
             yield from differences(getattr(one, field.name), getattr(other, field.name), label)
+    elif isinstance(one, tuple) and isinstance(other, tuple) and len(one) == len(other):
+        for place, (mine, theirs) in enumerate(zip(one, other, strict=True), start=1):
+            yield from differences(mine, theirs, f"{name} {place}")
     elif one != other:
         yield name or "all of it", one, other
 
 
+def side_by_side(stored: object, mine: object) -> str:
+    """Say in words where two versions of a record differ."""
+    parts = [
+        f"{name.replace('_', ' ')}: stored {_words(now)}, yours {_words(ours)}"
+        for name, now, ours in differences(stored, mine)
+    ]
+    return "; ".join(parts) or "Both say the same"
+
+
 def _words(value: object) -> str:
-    return "nothing" if value is None or value == "" else str(value)
+    if value is None or value == "":
+        return "nothing"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, TradeWord):
+        return value.label
+    return f"{value:g}" if isinstance(value, float) else str(value)

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, date, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Date, and_, bindparam, false, or_, text
+from sqlalchemy import Connection, Date, Subquery, bindparam, select, text, union_all
 
 from advisor.store.schema import tally
 
@@ -100,23 +100,31 @@ def _alike(revision: Mapping[str, Any]) -> tuple[Any, ...]:
     return (revision["made_at"].astimezone(UTC).date(), *ids, _amounts(revision))
 
 
-def between(since: date | None, until: date | None) -> ColumnElement[bool]:
-    """Return the condition that picks each day from `since` to before `until` once.
+def between(shop_id: int, since: date | None, until: date | None) -> Subquery:
+    """Return the counts of a shop that stand for each day from `since` to before `until` once.
 
     Parameters
     ----------
+    shop_id : int
+        The shop.
     since, until : date or None
         Days in UTC; None for no end.
     """
-    whole = tally.c.span == "year"
     if since is None and until is None:
-        return whole
-    ways = parts(since or date.min, until or date(9999, 1, 1))
-    return or_(false(), *(_part(span, low, high) for span, low, high in ways))
-
-
-def _part(span: str, low: date, high: date) -> ColumnElement[bool]:
-    return and_(tally.c.span == span, tally.c.starts >= low, tally.c.starts < high)
+        ways = [("year", date.min, date.max)]
+    else:
+        ways = parts(since or date.min, until or date(9999, 1, 1))
+    # One range of the key each: joined by "or" they would be read through all of the shop's counts.
+    each = [
+        select(tally).where(
+            tally.c.shop_id == shop_id,
+            tally.c.span == span,
+            tally.c.starts >= low,
+            tally.c.starts < high,
+        )
+        for span, low, high in ways or [("day", date.max, date.min)]
+    ]
+    return union_all(*each).subquery("counted")
 
 
 def parts(

@@ -12,7 +12,11 @@ from typing import Any
 from sqlalchemy import Connection, String, Table
 from sqlalchemy.sql.compiler import SQLCompiler
 
+from advisor.store.schema import SEALED
 from advisor.text_rules import LONGEST_TEXT, check_text
+
+#: Their rows are looked at when they are sealed.
+_CHECKED_BEFORE = frozenset(SEALED)
 
 
 def check_row(table: Table, values: Mapping[str, Any]) -> None:
@@ -31,7 +35,7 @@ def check_row(table: Table, values: Mapping[str, Any]) -> None:
         A text cannot be stored, or is longer than its column; the sentence names the column.
     """
     for name, text in _texts(values):
-        check_text(text, _words(name), _length(table.c[name].type))
+        _check(name, text, _length(table.c[name].type))
 
 
 def check_statement(
@@ -47,13 +51,20 @@ def check_statement(
     compiled = getattr(context, "compiled", None)
     if not isinstance(compiled, SQLCompiler) or getattr(context, "texts_are_checked", False):
         return
+    if compiled.isinsert and getattr(compiled.statement, "table", None) in _CHECKED_BEFORE:
+        return
     # Rows written in one go come here once a row, with the values of all.
     context.texts_are_checked = True
     writes = compiled.isinsert or compiled.isupdate
     for values in context.compiled_parameters:
         for name, text in _texts(values):
-            longest = _length(compiled.binds[name].type) if writes else LONGEST_TEXT
-            check_text(text, _words(name), longest)
+            _check(name, text, _length(compiled.binds[name].type) if writes else LONGEST_TEXT)
+
+
+def _check(name: str, text: str, longest: int) -> None:
+    # Nearly every text is short and plain, and a long import has millions of them.
+    if len(text) > longest or not text.isascii() or "\0" in text:
+        check_text(text, _words(name), longest)
 
 
 def _length(kind: Any) -> int:
