@@ -7,8 +7,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from advisor.commands.restore import faults
-from advisor.store.backup import back_up, folder_of
-from advisor.store.dumps import is_dump
+from advisor.store.backups.backup import back_up, folder_of
+from advisor.store.backups.dumps import is_dump
 from advisor.store.log import default_url
 
 

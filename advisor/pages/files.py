@@ -30,7 +30,7 @@ from advisor.pages.parts.joint_choice import NO_MACHINE
 from advisor.pages.parts.plain import plain
 from advisor.pages.parts.result_entry import FLAGS
 from advisor.pages.session import Session, aside
-from advisor.store.backup_daily import last_backup
+from advisor.store.backups.daily import last_backup
 from advisor.store.engine import default_url
 from advisor.units import FIELDS, NO_CALIBRATION, label
 from advisor.weld.machine import Machine

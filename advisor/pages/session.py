@@ -12,7 +12,7 @@ import streamlit as st
 from advisor.pages.listening import is_guarded, uses_openid
 from advisor.pages.parts.units_choice import UnitChoice
 from advisor.pages.visit import Visit, by_service, by_token
-from advisor.store.backup_daily import keep_backed_up
+from advisor.store.backups.daily import keep_backed_up
 from advisor.store.base import Trust
 from advisor.store.demo import fill_demo
 from advisor.store.log import Log, default_url, demo_url, open_log

@@ -234,7 +234,7 @@ def _keep_old(engine: Engine, version: str) -> None:
     file = engine.url.database or ":memory:"
     if engine.dialect.name != "sqlite" or file.startswith((":", "file:")):
         return
-    from advisor.store.backup import before_upgrade  # it needs this module itself
+    from advisor.store.backups.backup import before_upgrade  # it needs this module itself
 
     before_upgrade(Path(file), version)
 

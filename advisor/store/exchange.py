@@ -19,10 +19,10 @@ from advisor.exchange.log_file import LogFile
 from advisor.exchange.records import CouponRevision, Record
 from advisor.exchange.tables import write_tables
 from advisor.people.roles import Act
-from advisor.store.arrival import LogToFill
-from advisor.store.arrival_file import FileArrival
+from advisor.store.arriving.arrival import LogToFill
+from advisor.store.arriving.file import FileArrival
+from advisor.store.arriving.shelves import AT_ONCE, SHELVES, revision_from
 from advisor.store.engine import explained
-from advisor.store.exchange_shelves import AT_ONCE, SHELVES, revision_from
 from advisor.store.schema import coupon, coupon_revision, shop
 from advisor.store.schema import rules as rules_table
 

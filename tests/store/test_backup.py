@@ -30,9 +30,11 @@ from store_examples import NOW, PASSING, fill
 from advisor.__main__ import main
 from advisor.commands import restore
 from advisor.errors import StoreError
-from advisor.store import backup, backup_daily, backup_photos, dumps
-from advisor.store.backup import back_up, read_back
-from advisor.store.backup_daily import (
+from advisor.store.backups import backup, dumps
+from advisor.store.backups import daily as daily_backups
+from advisor.store.backups import photos as backup_photos
+from advisor.store.backups.backup import back_up, read_back
+from advisor.store.backups.daily import (
     backups,
     drop_old,
     ensure_daily,
@@ -61,7 +63,7 @@ sys.stdin.read()
 HOLD_LOCK = """
 import sys
 from pathlib import Path
-from advisor.store.backup_daily import _one_at_a_time
+from advisor.store.backups.daily import _one_at_a_time
 with _one_at_a_time(Path(sys.argv[1])) as is_mine:
     print(is_mine, flush=True)
     sys.stdin.read()
@@ -75,8 +77,8 @@ def home(tmp_path, monkeypatch):
     folder.mkdir()
     monkeypatch.setenv("ADVISOR_DATA_DIR", str(folder))
     monkeypatch.delenv("ADVISOR_DATABASE_URL", raising=False)
-    monkeypatch.setattr(backup_daily, "_states", {})
-    monkeypatch.setattr(backup_daily, "_looked", {})
+    monkeypatch.setattr(daily_backups, "_states", {})
+    monkeypatch.setattr(daily_backups, "_looked", {})
     return folder
 
 
@@ -562,7 +564,7 @@ def test_a_page_does_not_wait(log_path, monkeypatch):
         go_on.wait(60)
         return slow(*arguments)
 
-    monkeypatch.setattr(backup_daily, "back_up", wait)
+    monkeypatch.setattr(daily_backups, "back_up", wait)
     thread = ensure_daily(url, NOW)
     assert thread.daemon
     assert backups(url) == {}
@@ -588,7 +590,7 @@ def test_another_process_reads_how_it_went(log_path, home, monkeypatch):
     photo_of(home).unlink()
     state = daily(url, NOW)
     assert not state.ok
-    monkeypatch.setattr(backup_daily, "_states", {})
+    monkeypatch.setattr(daily_backups, "_states", {})
     assert last_backup(url) == state
     assert "1 photo that the log names is not in" in state.text
 
@@ -602,9 +604,9 @@ def test_a_backup_by_hand_is_the_last_one(log_path):
 
 def test_pages_may_ask_all_the_time(log_path, monkeypatch):
     asked = []
-    monkeypatch.setattr(backup_daily, "ensure_daily", lambda url, now: asked.append(url))
+    monkeypatch.setattr(daily_backups, "ensure_daily", lambda url, now: asked.append(url))
     moment = [0.0]
-    monkeypatch.setattr(backup_daily, "monotonic", lambda: moment[0])
+    monkeypatch.setattr(daily_backups, "monotonic", lambda: moment[0])
     for moment[0] in (0.0, 5.0, 3599.0, 3600.0, 3700.0):
         keep_backed_up(f"sqlite:///{log_path}")
         keep_backed_up(demo_url())

@@ -30,7 +30,8 @@ from advisor.exchange.fields import Text
 from advisor.exchange.json_lines import write_json_lines
 from advisor.exchange.kinds import KINDS, REVISIONS
 from advisor.exchange.log_file import LogFile
-from advisor.store import exchange, exchange_shelves
+from advisor.store import exchange
+from advisor.store.arriving import shelves
 from advisor.store.base import Trust
 from advisor.store.log import open_log
 from advisor.store.schema import coupon_revision, metadata
@@ -453,14 +454,14 @@ def test_a_reader_sees_one_moment_while_others_write(shop, empty):
 def test_no_record_is_missed_whatever_the_step(shop, monkeypatch):
     once = exported(shop).getvalue()
     for step in (1, 2, 3):
-        monkeypatch.setattr(exchange_shelves, "AT_ONCE", step)
+        monkeypatch.setattr(shelves, "AT_ONCE", step)
         monkeypatch.setattr(exchange, "AT_ONCE", step)
         assert exported(shop).getvalue().split(b"\n")[1:] == once.split(b"\n")[1:]
 
 
 def test_a_text_may_be_as_long_in_a_file_as_in_its_column():
-    tables = {kind.name: exchange_shelves.SHELVES[kind.name].table for kind in KINDS[:8]}
-    tables |= {kind.name: exchange_shelves.SHELVES[kind.name].table for kind in KINDS[9:]}
+    tables = {kind.name: shelves.SHELVES[kind.name].table for kind in KINDS[:8]}
+    tables |= {kind.name: shelves.SHELVES[kind.name].table for kind in KINDS[9:]}
     tables[REVISIONS.name] = coupon_revision
     compared = 0
     for kind in KINDS:

@@ -23,7 +23,7 @@ from store_examples import NOW, PASSING
 
 from advisor.errors import StoreError
 from advisor.people.roles import Role
-from advisor.store.backup import back_up, before_upgrade
+from advisor.store.backups.backup import back_up, before_upgrade
 from advisor.store.base import Trust
 from advisor.store.engine import connect, opening
 from advisor.store.log import open_log

@@ -18,8 +18,8 @@ from advisor.coupons.release import Evidence
 from advisor.exchange import records as r
 from advisor.exchange.log_file import Placed
 from advisor.store import photo_files, rows
-from advisor.store.arrival_coupons import CouponArrival
-from advisor.store.exchange_shelves import (
+from advisor.store.arriving.coupons import CouponArrival
+from advisor.store.arriving.shelves import (
     CHANGES,
     CHECKS,
     EVENTS,

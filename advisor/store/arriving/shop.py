@@ -16,8 +16,8 @@ from advisor.exchange import records as r
 from advisor.exchange.log_file import Placed
 from advisor.people.roles import Role
 from advisor.store import rows
-from advisor.store.arrival import Arrival, records
-from advisor.store.exchange_shelves import RULES
+from advisor.store.arriving.arrival import Arrival, records
+from advisor.store.arriving.shelves import RULES
 from advisor.store.schema import access, adhesive, joint_template, machine, welder
 from advisor.store.schema import rules as rules_table
 from advisor.store.seals import Chain

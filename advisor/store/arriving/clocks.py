@@ -12,8 +12,8 @@ from sqlalchemy import Row, insert, select, update
 from advisor.errors import InputError
 from advisor.exchange import records as r
 from advisor.exchange.log_file import Placed
-from advisor.store.arrival import records
-from advisor.store.arrival_sealed import SealedArrival
+from advisor.store.arriving.arrival import records
+from advisor.store.arriving.sealed import SealedArrival
 from advisor.store.schema import adhesive_clock, clock_reading
 
 _C, _R = adhesive_clock.c, clock_reading.c

@@ -13,7 +13,7 @@ from sqlalchemy import URL, Connection, create_engine, func, inspect, select, ta
 from sqlalchemy.pool import NullPool
 
 from advisor.errors import StoreError
-from advisor.store.disk import told
+from advisor.store.backups.disk import told
 from advisor.store.schema import SEALED
 
 
@@ -98,7 +98,7 @@ def check_schema(schema: str) -> None:
     """Refuse tables of a newer version of this program."""
     from alembic.script import ScriptDirectory
 
-    scripts = ScriptDirectory(str(Path(__file__).parent / "migrations"))
+    scripts = ScriptDirectory(str(Path(__file__).parent.parent / "migrations"))
     if schema not in {each.revision for each in scripts.walk_revisions()}:
         raise StoreError(
             f"the log was written by a newer version of this program (schema {schema}); install "

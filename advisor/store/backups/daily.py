@@ -15,10 +15,17 @@ from pathlib import Path
 from time import monotonic
 
 from advisor.errors import AdvisorError, StoreError
-from advisor.store.backup import back_up, description, folder_of, log_file, snapshot, stem_of
-from advisor.store.disk import told, write_whole
+from advisor.store.backups.backup import (
+    back_up,
+    description,
+    folder_of,
+    log_file,
+    snapshot,
+    stem_of,
+)
+from advisor.store.backups.disk import told, write_whole
+from advisor.store.backups.facts import facts_of
 from advisor.store.engine import default_shop, demo_url
-from advisor.store.facts import facts_of
 
 DAY, HOUR_S = timedelta(days=1), 3600.0
 

@@ -13,7 +13,7 @@ from advisor.exchange import records as r
 from advisor.exchange.arrived import Arrived, Counted
 from advisor.exchange.kinds import KINDS
 from advisor.exchange.log_file import Placed
-from advisor.store.arrival_clocks import ClockArrival
+from advisor.store.arriving.clocks import ClockArrival
 from advisor.weld.machine import Machine
 
 _AT_ONCE = 1000

@@ -21,11 +21,11 @@ from advisor.exchange import records as r
 from advisor.exchange.log_file import Placed
 from advisor.exchange.numbering import Numbering
 from advisor.store import rows
-from advisor.store.arrival import Names
-from advisor.store.arrival_joints import JointArrival
+from advisor.store.arriving.arrival import Names
+from advisor.store.arriving.joints import JointArrival
+from advisor.store.arriving.shelves import revision_from
 from advisor.store.base import is_newest
 from advisor.store.coupon_writing import Judged
-from advisor.store.exchange_shelves import revision_from
 from advisor.store.schema import coupon, coupon_revision, machine, welder
 from advisor.store.schema import rules as rules_table
 from advisor.weld.machine import Machine

@@ -13,9 +13,9 @@ from advisor.errors import InputError
 from advisor.exchange import records as r
 from advisor.exchange.log_file import Placed
 from advisor.store import rows
-from advisor.store.arrival import records
-from advisor.store.arrival_shop import ShopArrival
-from advisor.store.exchange_shelves import JOINTS, joint_from
+from advisor.store.arriving.arrival import records
+from advisor.store.arriving.shelves import JOINTS, joint_from
+from advisor.store.arriving.shop import ShopArrival
 from advisor.store.schema import job, joint, machine, release
 
 
