@@ -46,10 +46,13 @@ def pins_in(text: str) -> dict[str, Version]:
 
 
 PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+#: Extras that no command of the README installs.
+UNPINNED = {"openid"}
 PINS = pins_in((ROOT / LOCK).read_text(encoding="utf-8"))
 EXTRAS = {
     extra: [Requirement(text) for text in texts]
     for extra, texts in PYPROJECT["project"]["optional-dependencies"].items()
+    if extra not in UNPINNED
 }
 RUNTIME = [Requirement(text) for text in PYPROJECT["project"]["dependencies"]]
 BUILD = [Requirement(text) for text in PYPROJECT["build-system"]["requires"]]

@@ -90,8 +90,8 @@ def _first_setting(session: Session, target: Target) -> tuple[Setting | None, st
 
 def _form(session: Session, target: Target) -> None:
     blank = _blank(session, target)
-    key = f"{target.key}·{blank.serial}"
-    with st.container(border=True), draft(session, f"coupon·{target.key}", f"{key}·"):
+    form = f"coupon·{target.key}"
+    with st.container(border=True), draft(session, form, str(blank.serial)) as key:
         st.markdown(
             f"**{plain(_what(target, session))}** · {plain(blank.said)} Change what you changed."
         )
@@ -103,7 +103,7 @@ def _form(session: Session, target: Target) -> None:
             st.html(bullets(AT_THE_MACHINE))
         submitted = st.button("Judge and keep", type="primary", width="stretch", key=f"keep-{key}")
     if submitted and _keep(session, target, dialled, results, rest, place):
-        forget(session, f"coupon·{target.key}", f"{key}·")
+        forget(session, form)
         st.rerun()
 
 

@@ -21,13 +21,29 @@ from advisor.weld.words import TradeWord
 
 T = TypeVar("T")
 _BROUGHT, _STARTED, _LOST, _STORED = "·brought", "·started", "·lost", "·stored"
-_DROP = "·drop"
-_OWN = (_BROUGHT, _STARTED, _LOST, _STORED, _DROP)
+_OWN = (_BROUGHT, _STARTED, _LOST, _STORED)
+
+
+def key_of(form: str, part: str = "") -> str:
+    """Return what the keys of a form's widgets begin with.
+
+    An emptied form gets new keys: a browser sends the values of a key it knows again and again,
+    whatever the server has forgotten.
+
+    Parameters
+    ----------
+    form : str
+        Name of the form, the same after a restart.
+    part : str
+        Anything that starts the form afresh when it changes.
+    """
+    emptied = st.session_state.get(f"emptied·{form}", 0)
+    return f"{form}·{emptied}·{part}" if part else f"{form}·{emptied}"
 
 
 @contextmanager
-def draft(session: Session, form: str, prefix: str) -> Iterator[None]:
-    """Draw a form whose fields are kept while they are filled in.
+def draft(session: Session, form: str, part: str = "") -> Iterator[str]:
+    """Draw a form whose fields are kept while they are filled in; gives what keys begin with.
 
     Parameters
     ----------
@@ -35,35 +51,29 @@ def draft(session: Session, form: str, prefix: str) -> Iterator[None]:
         Whose form it is; nothing is kept for nobody.
     form : str
         Name under which the draft is kept, the same after a restart.
-    prefix : str
-        What the keys of all its widgets begin with.
+    part : str
+        As for `key_of`.
     """
-    if st.session_state.pop(prefix + _DROP, False):
-        forget(session, form, prefix)
+    key = key_of(form, part)
+    prefix = f"{key}·"
     if session.who and prefix + _BROUGHT not in st.session_state:
         st.session_state[prefix + _BROUGHT] = _bring_back(session, form, prefix)
     if st.session_state.get(prefix + _BROUGHT):
         left, right = st.columns([3, 2], vertical_alignment="center")
         left.caption(f"What you had typed at {st.session_state[prefix + _BROUGHT]} is back.")
         if right.button("Empty the form", key=f"drop·{prefix}", width="stretch"):
-            forget(session, form, prefix)
+            forget(session, form)
             st.rerun()
-    yield
+    yield key
     if session.who:
         _keep(session, form, prefix)
 
 
-def forget(session: Session, form: str, prefix: str) -> None:
+def forget(session: Session, form: str) -> None:
     """Empty a form: it was kept, or is not wanted."""
-    _empty(prefix)
     if session.who:
         session.log.drop_draft(session.who, form)
-    st.session_state[prefix + _BROUGHT] = ""
-
-
-def _empty(prefix: str) -> None:
-    for key in [key for key in st.session_state if str(key).startswith(prefix)]:
-        del st.session_state[key]
+    st.session_state[f"emptied·{form}"] = st.session_state.get(f"emptied·{form}", 0) + 1
 
 
 def _bring_back(session: Session, form: str, prefix: str) -> str:
@@ -117,21 +127,29 @@ def _read(value: Any) -> object:
     return lists[value["list"]].of(value["word"])
 
 
-def started(prefix: str, now: T) -> T:
+def started(key: str, now: T) -> T:
     """Return the record a form started from: the one that was stored when it was first drawn."""
-    found: T = st.session_state.setdefault(prefix + _STARTED, now)
+    found: T = st.session_state.setdefault(f"{key}·{_STARTED}", now)
     return found
 
 
 def keep_or_show_both(
-    prefix: str, now: T, *, pressed: bool, action: Callable[[T], object], done: str
+    session: Session,
+    form: str,
+    now: T,
+    *,
+    pressed: bool,
+    action: Callable[[T], object],
+    done: str,
 ) -> bool:
     """Carry out what a form asks for; after a lost race show both versions and ask.
 
     Parameters
     ----------
-    prefix : str
-        What the keys of the form's widgets begin with.
+    session : Session
+        Whose form it is.
+    form : str
+        Its name.
     now : object
         The record as it is stored now.
     pressed : bool
@@ -144,33 +162,34 @@ def keep_or_show_both(
     Returns
     -------
     bool
-        Whether it was carried out.
+        Whether it was carried out; the form is empty then.
     """
-    lost = st.session_state.get(prefix + _LOST)
+    key = key_of(form)
+    lost = st.session_state.get(f"{key}·{_LOST}")
     try:
         if pressed:
-            action(started(prefix, now))
-        elif lost and _ask(prefix, lost):
+            action(started(key, now))
+        elif lost and _ask(session, form, lost):
             action(now)
         else:
             return False
     except LostRaceError as error:
-        st.session_state[prefix + _LOST] = str(error)
+        st.session_state[f"{key}·{_LOST}"] = str(error)
         st.rerun()
     except AdvisorError as error:
-        st.error(plain(error))
+        st.error(plain(str(error)))
         return False
+    forget(session, form)
     st.session_state["said"] = done
     return True
 
 
-def _ask(prefix: str, lost: str) -> bool:
+def _ask(session: Session, form: str, lost: str) -> bool:
     """Show a lost race; return whether mine is to be put over theirs."""
     st.error(plain(lost))
     left, right = st.columns(2)
-    mine = left.button("Keep mine over theirs", key=f"mine·{prefix}", width="stretch")
-    if right.button("Leave theirs", key=f"theirs·{prefix}", width="stretch"):
-        _empty(prefix)
-        st.session_state[prefix + _DROP] = True
+    mine = left.button("Keep mine over theirs", key=f"mine·{form}", width="stretch")
+    if right.button("Leave theirs", key=f"theirs·{form}", width="stretch"):
+        forget(session, form)
         st.rerun()
     return mine

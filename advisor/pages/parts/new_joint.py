@@ -7,7 +7,7 @@ from collections.abc import Callable
 import streamlit as st
 
 from advisor.coupons.joint import Joint
-from advisor.pages.parts.drafts import draft, forget, keep_or_show_both, started
+from advisor.pages.parts.drafts import draft, keep_or_show_both, started
 from advisor.pages.parts.entry import attempt, quantity
 from advisor.pages.parts.joint_choice import NO_MACHINE
 from advisor.pages.parts.stack_entry import ask_stack
@@ -43,9 +43,9 @@ def _form(
 ) -> None:
     """Draw the form of a joint; a number means that this joint is corrected."""
     done = "Add the joint" if joint_id is None else "Keep the correction"
-    form, prefix = f"joint·{key}", f"{key}·"
-    with draft(session, form, prefix):
-        first = started(prefix, start)
+    form = key
+    with draft(session, form) as key:
+        first = started(key, start)
         build = _ask_joint(session, key, job, first, name)
         pressed = st.button(done, type="primary", disabled=build is None, key=f"keep-{key}")
     if build is None:
@@ -57,8 +57,7 @@ def _form(
         session.log.save_joint(build(), session.who, joint_id, before)
 
     said = "Joint added." if joint_id is None else "Joint corrected."
-    if keep_or_show_both(prefix, start, pressed=pressed, action=save, done=said):
-        forget(session, form, prefix)
+    if keep_or_show_both(session, form, start, pressed=pressed, action=save, done=said):
         st.rerun()
 
 

@@ -36,10 +36,9 @@ def revise(session: Session, recent: list[LoggedCoupon]) -> None:
 
 def _form(session: Session, logged: LoggedCoupon) -> None:
     coupon, form = logged.coupon, f"revise·{logged.number}"
-    key = f"{form}·field"
-    with draft(session, form, f"{key}·"):
+    with draft(session, form) as key:
         of_what = f" of #{logged.number}"
-        first = started(f"{key}·", logged)
+        first = started(key, logged)
         typed = ask_results(session.units, coupon.stack, key, first.coupon.results, of_what)
         flags = ask_flags(key, {name: getattr(first.coupon, name) for name in FLAGS})
         why = st.text_input("Reason for the correction or the void", key=f"{key}·why")
@@ -61,12 +60,12 @@ def _form(session: Session, logged: LoggedCoupon) -> None:
         session.log.correct_coupon(number, new, who, why, revision=start.revision)
 
     done = f"Coupon #{logged.number} corrected."
-    if keep_or_show_both(f"{key}·", logged, pressed=corrected, action=correct, done=done) or (
+    if keep_or_show_both(session, form, logged, pressed=corrected, action=correct, done=done) or (
         voided
         and attempt(
             lambda: session.log.void_coupon(logged.number, session.who, why),
             f"Coupon #{logged.number} voided; it no longer counts.",
         )
     ):
-        forget(session, form, f"{key}·")
+        forget(session, form)
         st.rerun()

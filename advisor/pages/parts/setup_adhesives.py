@@ -8,7 +8,7 @@ import streamlit as st
 
 from advisor.bonding.adhesive import Adhesive, Span
 from advisor.errors import InputError
-from advisor.pages.parts.drafts import draft, forget, keep_or_show_both, started
+from advisor.pages.parts.drafts import draft, keep_or_show_both, started
 from advisor.pages.parts.entry import quantity
 from advisor.pages.session import Session
 
@@ -25,18 +25,17 @@ def adhesives_tab(session: Session) -> None:
     known = {adhesive.name: adhesive for adhesive in session.log.adhesives()}
     chosen = st.selectbox("Adhesive", [*known, NEW], key=f"adhesive·{len(known)}")
     old = known.get(chosen)
-    form = f"adhesive·{chosen}"
-    key = f"{form}·label"
-    with draft(session, form, f"{key}·"):
-        build = _ask_adhesive(session, key, started(f"{key}·", old))
+    form = f"adhesive·{chosen}·label"
+    with draft(session, form) as key:
+        build = _ask_adhesive(session, key, started(key, old))
         pressed = st.button("Keep the adhesive", type="primary", key=f"keep-{key}")
     st.caption("Copy the times from the label or the maker's sheet; the tool knows no product.")
 
     def save(start: Adhesive | None) -> None:
         session.log.save_adhesive(build(), session.who, started_from=start)
 
-    if keep_or_show_both(f"{key}·", old, pressed=pressed, action=save, done="Adhesive kept."):
-        forget(session, form, f"{key}·")
+    done = "Adhesive kept."
+    if keep_or_show_both(session, form, old, pressed=pressed, action=save, done=done):
         st.rerun()
 
 

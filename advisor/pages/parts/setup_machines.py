@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 import streamlit as st
 
 from advisor.errors import InputError
-from advisor.pages.parts.drafts import draft, forget, keep_or_show_both, started
+from advisor.pages.parts.drafts import draft, keep_or_show_both, started
 from advisor.pages.parts.entry import attempt, pick, quantity
 from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
@@ -77,17 +77,16 @@ def _now() -> datetime:
 
 
 def _machine_form(session: Session, old: Machine | None) -> None:
-    form = f"machine·{old.name if old else ''}"
-    key = f"{form}·limits"
-    with draft(session, form, f"{key}·"):
-        build = _ask_machine(session, key, started(f"{key}·", old))
+    form = f"machine·{old.name if old else ''}·limits"
+    with draft(session, form) as key:
+        build = _ask_machine(session, key, started(key, old))
         pressed = st.button("Keep the machine", type="primary", key=f"keep-{key}")
 
     def save(start: Machine | None) -> None:
         session.log.save_machine(build(), session.who, started_from=start)
 
-    if keep_or_show_both(f"{key}·", old, pressed=pressed, action=save, done="Machine kept."):
-        forget(session, form, f"{key}·")
+    done = "Machine kept."
+    if keep_or_show_both(session, form, old, pressed=pressed, action=save, done=done):
         st.rerun()
 
 

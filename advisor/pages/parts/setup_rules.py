@@ -14,74 +14,73 @@ from advisor.coupons.rules import (
     JudgingRules,
     ShopRules,
 )
-from advisor.pages.parts.drafts import draft, forget, keep_or_show_both, started
+from advisor.pages.parts.drafts import draft, keep_or_show_both, started
 from advisor.pages.session import Session
 from advisor.weld.published import Schedule
 from advisor.weld.size import GoverningRule, SizeRule
 
-_FORM, _KEY = "rules", "rules·field"
+_FORM = "rules"
 
 
 def rules_tab(session: Session) -> None:
     """Draw the rules that hold for the shop."""
     now = session.log.rules()
-    with draft(session, _FORM, f"{_KEY}·"):
-        build = _ask_rules(started(f"{_KEY}·", now))
-        pressed = st.button("Keep the rules", type="primary", key=f"keep-{_KEY}")
+    with draft(session, _FORM) as key:
+        build = _ask_rules(key, started(key, now))
+        pressed = st.button("Keep the rules", type="primary", key=f"keep-{key}")
     st.caption("Verdicts already given keep the rules they were given by.")
 
     def save(start: ShopRules) -> None:
         session.log.save_rules(build(), session.who, started_from=start)
 
     done = "Rules kept; they hold from the next coupon on."
-    if keep_or_show_both(f"{_KEY}·", now, pressed=pressed, action=save, done=done):
-        forget(session, _FORM, f"{_KEY}·")
+    if keep_or_show_both(session, _FORM, now, pressed=pressed, action=save, done=done):
         st.rerun()
 
 
-def _ask_rules(rules: ShopRules) -> Callable[[], ShopRules]:
+def _ask_rules(key: str, rules: ShopRules) -> Callable[[], ShopRules]:
     """Ask for the rules; what is returned builds them, or says what cannot be."""
-    judging = _ask_judging(rules.judging)
-    coverage = _ask_coverage(rules.coverage)
+    judging = _ask_judging(key, rules.judging)
+    coverage = _ask_coverage(key, rules.coverage)
     st.markdown("**Where a first setting comes from**")
     choices = [Schedule.HIGH_FORCE, Schedule.MEDIUM_FORCE]
-    bare = _pick_rule("Uncoated steel", choices, rules.bare_schedule)
+    bare = _pick_rule(key, "Uncoated steel", choices, rules.bare_schedule)
     return lambda: ShopRules(judging(), coverage(), bare)
 
 
-def _ask_judging(now: JudgingRules) -> Callable[[], JudgingRules]:
+def _ask_judging(key: str, now: JudgingRules) -> Callable[[], JudgingRules]:
     st.markdown("**When a coupon passes**")
-    k = st.number_input("k in k√t (mm)", value=now.size.k, step=0.5, key=f"{_KEY}·k")
-    governing = _pick_rule("Which thickness is t", list(GoverningRule), now.size.governing)
+    k = st.number_input("k in k√t (mm)", value=now.size.k, step=0.5, key=f"{key}·k")
+    governing = _pick_rule(key, "Which thickness is t", list(GoverningRule), now.size.governing)
     failure = _pick_rule(
-        "Failure through the interface", list(InterfaceFailureRule), now.interface_failure
+        key, "Failure through the interface", list(InterfaceFailureRule), now.interface_failure
     )
-    expulsion = _pick_rule("Expulsion", list(ExpulsionRule), now.expulsion)
+    expulsion = _pick_rule(key, "Expulsion", list(ExpulsionRule), now.expulsion)
     aspect = st.number_input(
-        "Largest diameter ratio (limit from memory)", value=now.largest_aspect, key=f"{_KEY}·aspect"
+        "Largest diameter ratio (limit from memory)", value=now.largest_aspect, key=f"{key}·aspect"
     )
     return lambda: JudgingRules(SizeRule(k, governing), failure, expulsion, aspect)
 
 
-def _ask_coverage(now: CoverageRules) -> Callable[[], CoverageRules]:
+def _ask_coverage(key: str, now: CoverageRules) -> Callable[[], CoverageRules]:
     st.markdown("**When coupons speak for a joint** (common practice, no source)")
     left, right = st.columns(2)
     with left:
         passes = st.number_input(
-            "Passes in a row", value=now.passes_in_a_row, step=1, key=f"{_KEY}·passes"
+            "Passes in a row", value=now.passes_in_a_row, step=1, key=f"{key}·passes"
         )
         tolerance = st.number_input(
             "Thickness tolerance [mm]",
             value=now.thickness_tolerance_mm,
             step=0.01,
-            key=f"{_KEY}·tolerance",
+            key=f"{key}·tolerance",
         )
     with right:
         unbonded = st.number_input(
-            "Unbonded: days", value=now.unbonded_days, step=1, key=f"{_KEY}·unbonded"
+            "Unbonded: days", value=now.unbonded_days, step=1, key=f"{key}·unbonded"
         )
         bonded = st.number_input(
-            "Bonded: days, same job", value=now.bonded_days, step=1, key=f"{_KEY}·bonded"
+            "Bonded: days, same job", value=now.bonded_days, step=1, key=f"{key}·bonded"
         )
     return lambda: CoverageRules(passes, tolerance, unbonded, bonded)
 
@@ -89,11 +88,11 @@ def _ask_coverage(now: CoverageRules) -> Callable[[], CoverageRules]:
 R = TypeVar("R", GoverningRule, InterfaceFailureRule, ExpulsionRule, Schedule)
 
 
-def _pick_rule(words: str, options: Sequence[R], now: R) -> R:
+def _pick_rule(key: str, words: str, options: Sequence[R], now: R) -> R:
     return st.selectbox(
         words,
         options,
         index=options.index(now),
         format_func=lambda rule: f"{rule.label} ({rule.source})",
-        key=f"{_KEY}·{words}",
+        key=f"{key}·{words}",
     )

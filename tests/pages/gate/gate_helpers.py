@@ -1,6 +1,7 @@
 """The gate and its routes without a server: requests as a server would hand them over."""
 
 import asyncio
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from urllib.parse import urlencode
 
@@ -19,6 +20,12 @@ BEHIND = "behind the gate"
 LEAD, WELDER = ("Lea Lead", "482915"), ("Wim Welder", "771204")
 EVERY_ADDRESS = "0.0.0.0"  # noqa: S104  (named here, listened to nowhere)
 METHODS = ["GET", "HEAD", "POST", "PUT", "DELETE", "OPTIONS"]
+
+
+def in_a_loop(work):
+    """Run a coroutine to its end, in a thread: a browser of other tests has a loop in this one."""
+    with ThreadPoolExecutor(1) as pool:
+        return pool.submit(asyncio.run, work).result()
 
 
 @dataclass
@@ -84,7 +91,7 @@ class Door:
         return self.ask("GET", "/_stcore/stream", head, kind="websocket").status
 
     def ask(self, method, path, headers=(), parts=(b"",), kind="http"):
-        return asyncio.run(self._ask(method, path, dict(headers), list(parts), kind))
+        return in_a_loop(self._ask(method, path, dict(headers), list(parts), kind))
 
     async def _ask(self, method, path, headers, parts, kind):
         sent, asked = [], 0

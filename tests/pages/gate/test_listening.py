@@ -1,11 +1,10 @@
 """Where the server listens, under which names, and what it asks for before it does."""
 
-import asyncio
 import os
 
 import pytest
 import streamlit as st
-from gate_helpers import EVERY_ADDRESS, LEAD, listens
+from gate_helpers import EVERY_ADDRESS, LEAD, in_a_loop, listens
 
 from advisor.__main__ import main
 from advisor.commands import serve
@@ -182,4 +181,4 @@ def test_the_page_opens_in_a_browser_unless_told_not_to(monkeypatch, shown, head
         async with server.started(None):
             return list(seen)
 
-    assert asyncio.run(starting()) == opened
+    assert in_a_loop(starting()) == opened
