@@ -28,8 +28,6 @@ APP = "weld-coupon-advisor"
 # The wait comes first: changing to the write-ahead log may have to wait itself.
 _PRAGMAS = ("busy_timeout=30000", "journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON")
 _FIRST_WAIT_S, _NEXT_WAIT_S, _LONGEST_WAIT_S = 0.0002, 0.002, 30.0
-# The connection that came back last has the pages still in memory.
-_POOLS: dict[str, dict[str, Any]] = {"sqlite": {"pool_use_lifo": True}}
 _MIGRATIONS = Path(__file__).parent / "migrations"
 _OPENING_LOCK = 20150  # any number that other programs on the server are unlikely to lock
 
@@ -80,7 +78,7 @@ def connect(url: str) -> Engine:
     """
     try:
         address = make_url(url)
-        engine = create_engine(address, **_POOLS.get(address.get_backend_name(), {}))
+        engine = create_engine(address, **_pool_of(address))
     except (ArgumentError, ImportError) as error:
         raise StoreError(
             f"the address of the log cannot be used ({error}); ADVISOR_DATABASE_URL must be like "
@@ -98,6 +96,16 @@ def connect(url: str) -> Engine:
         engine.dispose()
         raise
     return engine
+
+
+def _pool_of(address: URL) -> dict[str, Any]:
+    """Return how connections are pooled: in a file the last one has its pages still in memory."""
+    in_file = address.get_backend_name() == "sqlite" and address.database not in (
+        None,
+        "",
+        ":memory:",
+    )
+    return {"pool_use_lifo": True} if in_file else {}
 
 
 def _make_folder(database: str) -> None:

@@ -142,7 +142,7 @@ def test_files_go_both_ways_behind_the_gate(page, shop):
         with page.expect_download() as download:
             page.get_by_role("button", name="All coupons as CSV").click()
         download.value.save_as(shop / "coupons.csv")
-        page.locator("input[type=file]").set_input_files(shop / "coupons.csv")
+        page.locator("input[type=file]").first.set_input_files(shop / "coupons.csv")
         expect(page.get_by_text(re.compile("rows? can be read"))).to_be_visible()
         page.goto(f"{app}/rates?shop=demo")
         expect(page.locator('[data-testid="stVegaLiteChart"] svg.marks').first).to_be_visible()
