@@ -6,11 +6,14 @@ run, as processes of their own that start together.
 """
 
 import multiprocessing as mp
+import queue
 import sqlite3
 import statistics
 import sys
 import tempfile
+import threading
 import time
+from copy import deepcopy
 from datetime import date, datetime
 from pathlib import Path
 
@@ -20,12 +23,12 @@ sys.path[:0] = [str(HERE.parent), str(HERE.parent / "store")]
 PART = ("coupon", "coupon_revision", "interface_result")
 
 
-def ours(url, shop, number, ready, done):
+def ours(url, shop, number, ready, done, log=None):
     from store_examples import NOW, PASSING
 
     from advisor.store.log import open_log
 
-    log = open_log(url, shop)
+    log = log or open_log(url, shop)
     log.recent_coupons(1)
     waits = []
     ready.wait()
@@ -61,7 +64,7 @@ def columns(row, mark):
     return f"({names}) VALUES ({', '.join(mark for _ in row)})"
 
 
-def plain_sqlite(path, rows, first, number, ready, done):
+def plain_sqlite(path, rows, first, number, ready, done, _=None):
     connection = sqlite3.connect(path, isolation_level=None)
     for pragma in ("busy_timeout=60000", "journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
         connection.execute(f"PRAGMA {pragma}")
@@ -125,6 +128,24 @@ def together(work, arguments, number):
     return len(arguments) * number / taken, statistics.median(medians), max(worst)
 
 
+def in_threads(work, arguments, number):
+    """The same in threads of one process, as the sessions of one server are."""
+    ready, done = threading.Barrier(len(arguments) + 1), queue.Queue()
+    started = [
+        threading.Thread(target=work, args=(*each[:-1], ready, done, each[-1]))
+        for each in arguments
+    ]
+    for thread in started:
+        thread.start()
+    ready.wait()
+    start = time.perf_counter()
+    for thread in started:
+        thread.join()
+    taken = time.perf_counter() - start
+    medians, worst = zip(*(done.get() for _ in started), strict=True)
+    return len(arguments) * number / taken, statistics.median(medians), max(worst)
+
+
 def fill_shops(url, shops):
     from store_examples import fill
 
@@ -145,16 +166,24 @@ def show(name, mine, plain):
 
 
 def on_sqlite(folder, writers, each, runs):
+    from advisor.store.log import open_log
+
     for _ in range(runs):
         here = Path(tempfile.mkdtemp(dir=folder))
         one, other = (f"sqlite:///{here / name}" for name in ("ours.sqlite", "plain.sqlite"))
         for url in (one, other):
             fill_shops(url, ["Shop"])
         rows = rows_of(other, "Shop")
+        path, middle = here / "plain.sqlite", 10 + writers * each
+        log = open_log(one, "Shop")
+        mine = in_threads(ours, [(one, "Shop", each, log)] * writers, each)
+        parts = [(path, deepcopy(rows), 10 + n * each, each, None) for n in range(writers)]
+        plain = in_threads(plain_sqlite, parts, each)
+        show(f"SQLite, {writers} sessions of one server x {each}", mine, plain)
+        log.close()
         mine = together(ours, [(one, "Shop", each)] * writers, each)
-        path = here / "plain.sqlite"
-        parts = [(path, rows, 10 + n * each, each) for n in range(writers)]
-        show(f"SQLite, {writers} writers x {each}", mine, together(plain_sqlite, parts, each))
+        parts = [(path, rows, middle + n * each, each) for n in range(writers)]
+        show(f"SQLite, {writers} programs x {each}", mine, together(plain_sqlite, parts, each))
 
 
 def on_postgresql(writers, each, shops, runs):
