@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import BinaryIO
 
@@ -29,13 +29,10 @@ def run(chosen: argparse.Namespace) -> int:
     ending = path.suffix.casefold()
     if ending not in (".jsonl", ".zip"):
         raise InputError(f"{path} must end in .jsonl (JSON Lines) or .zip (CSV)")
-    log = open_log().used_by(Trust.OPERATOR)
-    try:
+    with closing(open_log().used_by(Trust.OPERATOR)) as log:
         with _new_file(path) as file:
             write = log.export_json_lines if ending == ".jsonl" else log.export_tables
             header = write(file)
-    finally:
-        log.close()
     for kind, count in header.records.items():
         print(f"{kind.replace('_', ' ')}: {count:,}")
     return 0

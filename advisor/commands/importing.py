@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from contextlib import closing
 from pathlib import Path
 
 from advisor.errors import StoreError
@@ -31,13 +32,10 @@ def run(chosen: argparse.Namespace) -> int:
         file = path.open("rb")
     except OSError as error:
         raise StoreError(f"{path} cannot be read: {error.strerror}") from error
-    log = open_log().used_by(Trust.OPERATOR)
-    try:
+    with closing(open_log().used_by(Trust.OPERATOR)) as log:
         with file:
             bring_in = log.try_bringing_in if chosen.preview else log.bring_in
             arrived = bring_in(LogFile(file), chosen.by)
-    finally:
-        log.close()
     for line in arrived.lines():
         print(line)
     print("nothing was stored" if chosen.preview else f"{arrived.new:,} records are new")

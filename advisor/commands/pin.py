@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from contextlib import closing
 from getpass import getpass
 
 from advisor.errors import InputError, RecordError
@@ -32,8 +33,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Ask for the PIN twice and set it."""
-    log = open_log().used_by(Trust.OPERATOR)
-    try:
+    with closing(open_log().used_by(Trust.OPERATOR)) as log:
         _check_known(log, chosen.name, adds=chosen.add)
         pin = _asked()
         if chosen.add:
@@ -44,8 +44,6 @@ def run(chosen: argparse.Namespace) -> int:
         person = next(p for p in log.people() if name_key(p.name) == name_key(chosen.name))
         print(f"the PIN of {person.name} ({person.role.label}) is set; earlier visits have ended")
         return 0
-    finally:
-        log.close()
 
 
 def _check_known(log: Log, name: str, *, adds: bool) -> None:

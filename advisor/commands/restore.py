@@ -22,11 +22,11 @@ from sqlalchemy import URL, make_url, select
 
 from advisor.errors import StoreError
 from advisor.store.backups.backup import description, folder_of, log_file, read_back
-from advisor.store.backups.disk import sync, told
 from advisor.store.backups.dumps import is_dump
 from advisor.store.backups.facts import Facts, photos_named, reading
 from advisor.store.backups.photos import copy_photos, missing_photos
 from advisor.store.base import Trust
+from advisor.store.disk import sync, told
 from advisor.store.engine import connect
 from advisor.store.log import Log, default_url
 from advisor.store.schema import shop

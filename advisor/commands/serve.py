@@ -7,6 +7,7 @@ import os
 import socket
 import sys
 import tomllib
+from contextlib import closing
 from pathlib import Path
 
 from advisor.errors import InputError
@@ -105,11 +106,8 @@ def _check_people() -> None:
 
     if any(map(_names_service, _PLACES)):
         return
-    log = open_log()
-    try:
+    with closing(open_log()) as log:
         log.check_may_listen()
-    finally:
-        log.close()
 
 
 def _names_service(folder: Path) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from contextlib import closing
 
 from advisor.store.base import Trust
 from advisor.store.log import open_log
@@ -19,8 +20,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Check every row; 0 when all fit, 1 when one does not."""
-    log = open_log().used_by(Trust.OPERATOR)
-    try:
+    with closing(open_log().used_by(Trust.OPERATOR)) as log:
         report = log.verify()
         for line in report.lines():
             print(line)
@@ -28,5 +28,3 @@ def run(chosen: argparse.Namespace) -> int:
             print(f"the seal {chosen.holds} is not in this log; rows were removed since")
             return 1
         return 0 if report.is_sound else 1
-    finally:
-        log.close()

@@ -8,7 +8,7 @@ from typing import Any
 from advisor.coupons.coupon import InterfaceResult
 from advisor.coupons.flat import SHEETS
 from advisor.errors import InputError
-from advisor.exchange.fields import Field, Number, Text, Whole, Word
+from advisor.exchange.fields import Field, Moment, Number, Text, Whole, Word
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.failure import FailureType
 from advisor.weld.setting import NUMBERS, Setting
@@ -49,6 +49,8 @@ def _result(n: int) -> tuple[Field, ...]:
 STACK = tuple(
     field for fields in (*map(_sheet, _SHEETS), *map(_bond, _INTERFACES)) for field in fields
 )
+#: Who wrote a thing down, and when.
+WRITTEN = (Text("recorded_by"), Moment("recorded_at"))
 RESULTS = tuple(field for n in _INTERFACES for field in _result(n))
 NO_SETTING: dict[str, Any] = dict.fromkeys((*NUMBERS, "pulses"))
 

@@ -13,6 +13,7 @@ from advisor.coupons.verdict import Outcome, Reason, Verdict
 from advisor.exchange.columns import (
     RESULTS,
     STACK,
+    WRITTEN,
     electrode_fields,
     electrode_from,
     electrode_values,
@@ -40,7 +41,6 @@ from advisor.text_rules import LONGEST_TEXT
 from advisor.weld.failure import TestType
 
 Values = Mapping[str, Any]
-_WRITTEN = (Text("recorded_by"), Moment("recorded_at"))
 _FLAGS = ("expulsion", "edge_weld", "cracks")
 _NAMES = ("made_at", "welder", "machine", "job", "test", "welds_since_dressing", "notes", *_FLAGS)
 MEDIA = ("image/jpeg", "image/png", "image/webp")
@@ -66,7 +66,7 @@ REVISION = (
     Text("voided", longest=LONGEST_TEXT),
     Text("why", longest=LONGEST_TEXT),
     Text("origin"),
-    *_WRITTEN,
+    *WRITTEN,
 )
 PHOTO = (
     Whole("coupon", low=1),
@@ -75,7 +75,7 @@ PHOTO = (
     Whole("bytes", low=1),
     Whole("width_px", low=1),
     Whole("height_px", low=1),
-    *_WRITTEN,
+    *WRITTEN,
 )
 _OF_JOINT = (Text("job"), Text("joint"))
 RELEASE = (
@@ -91,7 +91,7 @@ CHECK = (
     Text("check", longest=40),
     Word("answer", words=Answer),
     Number("measured", optional=True),
-    *_WRITTEN,
+    *WRITTEN,
 )
 RECOMMENDATION = (
     Text("machine"),
@@ -99,7 +99,7 @@ RECOMMENDATION = (
     Text("document"),
     Text("page"),
     Text("settings", longest=LONGEST_TEXT),
-    *_WRITTEN,
+    *WRITTEN,
 )
 
 

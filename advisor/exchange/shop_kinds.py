@@ -18,6 +18,7 @@ from advisor.coupons.rules import (
 from advisor.errors import InputError
 from advisor.exchange.columns import (
     STACK,
+    WRITTEN,
     electrode_fields,
     electrode_values,
     fitted_from,
@@ -47,7 +48,6 @@ from advisor.weld.size import GoverningRule, SizeRule
 Values = Mapping[str, Any]
 _NOTE = 2000
 EVENTS = ("fitted", "dressed", "repaired")
-_WRITTEN = (Text("recorded_by"), Moment("recorded_at"))
 
 PERSON = (Text("name"), Word("role", words=Role), Moment("left_at", optional=True))
 MACHINE = (
@@ -67,7 +67,7 @@ EVENT = (
     Moment("at"),
     *electrode_fields(optional=True),
     Text("note", longest=_NOTE),
-    *_WRITTEN,
+    *WRITTEN,
 )
 _SPANS = ("work", "clamp", "cure")
 ADHESIVE = (
@@ -90,7 +90,7 @@ RULES = (
     Whole("unbonded_days"),
     Whole("bonded_days"),
     Word("bare_schedule", words=Schedule),
-    *_WRITTEN,
+    *WRITTEN,
 )
 JOB = (Text("number"), Moment("opened_at"), Moment("closed_at", optional=True))
 _AS_WELDED = (Whole("welds", optional=True), Number("pitch_mm", optional=True))

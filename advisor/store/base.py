@@ -41,7 +41,7 @@ class Trust(Enum):
 
 
 _ACTOR = (
-    select(shop.c.is_demo, shop.c.is_copy, welder.c.id, access.c.role, access.c.left_at)
+    select(shop.c.is_demo, shop.c.is_copy, access.c.role, access.c.left_at)
     .select_from(
         shop.outerjoin(
             welder,
@@ -99,6 +99,12 @@ class Base:
     def _reading(self) -> Iterator[Connection]:
         if self._trust is Trust.SIGNED_OUT:
             raise RoleError("nobody is signed in; sign in with your name and PIN to read the log")
+        with self._glance() as connection:
+            yield connection
+
+    @contextmanager
+    def _glance(self) -> Iterator[Connection]:
+        """Open a transaction that reads, also for somebody who may not be signed in yet."""
         with explained(self._engine.url), self._reader.begin() as connection:
             yield connection
 
@@ -106,15 +112,17 @@ class Base:
     def _writing(self, by: str, act: Act) -> Iterator[Connection]:
         """Open a transaction that writes, once `by` is known to be allowed to."""
         self._check_named(by)
-        with explained(self._engine.url), writing(self._writer) as connection:
-            self._hold(connection)
+        with self._entrance() as connection:
             self._may(connection, by, act)
             yield connection
 
-    def _hold(self, connection: Connection) -> None:
-        """Let other writers of this shop wait; SQLite has one writer at a time anyway."""
-        if connection.dialect.name != "sqlite":
-            connection.execute(_HOLD, {"shop": self._shop})
+    @contextmanager
+    def _entrance(self) -> Iterator[Connection]:
+        """Open a transaction that writes, whoever it is; other writers of this shop wait."""
+        with explained(self._engine.url), writing(self._writer) as connection:
+            if connection.dialect.name != "sqlite":  # which has one writer at a time anyway
+                connection.execute(_HOLD, {"shop": self._shop})
+            yield connection
 
     def _check_named(self, by: str) -> None:
         if self._trust is Trust.SIGNED_OUT:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Row, delete, insert, select, update
+from sqlalchemy import delete, insert, select, update
 
 from advisor.bonding.preparation import Answer, Checked
 from advisor.coupons.joint import Joint
@@ -13,6 +14,14 @@ from advisor.coupons.recommendation import MakerRecommendation
 from advisor.errors import InputError
 from advisor.people.roles import Act
 from advisor.store import rows
+from advisor.store.joint_rows import (
+    as_welded,
+    checked_from,
+    checked_values,
+    recommendation_points,
+    recommendation_values,
+    usual_from,
+)
 from advisor.store.joints import Joints
 from advisor.store.schema import (
     joint_template,
@@ -51,14 +60,7 @@ class BondedJobs(Joints):
             self._append(
                 connection,
                 preparation_check,
-                {
-                    "joint_id": joint_id,
-                    "name": new.key,
-                    "answer": new.answer.value,
-                    "measured": new.measured,
-                    "recorded_by": new.by,
-                    "recorded_at": new.at,
-                },
+                {"joint_id": joint_id, **checked_values(new)},
                 joint=joint_id,
             )
         return new
@@ -73,32 +75,26 @@ class BondedJobs(Joints):
             .order_by(preparation_check.c.id)
         )
         with self._reading() as connection:
-            return tuple(
-                Checked(
-                    row.name, Answer.of(row.answer), row.measured, row.recorded_by, row.recorded_at
-                )
-                for row in connection.execute(query)
-            )
+            return tuple(checked_from(row) for row in connection.execute(query).mappings())
 
     def add_recommendation(self, new: MakerRecommendation) -> None:
         """Write down what the welder maker recommends; earlier ones stay, the newest counts."""
+        new = replace(
+            new,
+            document=new.document.strip(),
+            page=new.page.strip(),
+            settings=new.settings.strip(),
+            by=new.by.strip(),
+        )
         with self._writing(new.by, Act.BENCH) as connection:
             found = self._need(connection, machine, new.machine)
-            self._append(
-                connection,
-                maker_recommendation,
-                {
-                    "machine_id": found.id,
-                    "stack_id": self._stack_ids(connection, [new.stack])[0],
-                    "document": new.document.strip(),
-                    "page": new.page.strip(),
-                    "settings": new.settings.strip(),
-                    "recorded_by": new.by.strip(),
-                    "recorded_at": new.at,
-                },
-                machine=found.name,
-                stack=rows.stack_values(new.stack)["fingerprint"],
-            )
+            ids = {
+                "machine_id": found.id,
+                "stack_id": self._stack_ids(connection, [new.stack])[0],
+            }
+            points_at = recommendation_points(new, found.name)
+            values = {**ids, **recommendation_values(new)}
+            self._append(connection, maker_recommendation, values, **points_at)
 
     def recommendation(self, machine_name: str, wanted: Stack) -> MakerRecommendation | None:
         """Return the newest recommendation for a machine and a stack, None where there is none."""
@@ -146,10 +142,8 @@ class BondedJobs(Joints):
             values: dict[str, Any] = {
                 "name": " ".join(name.split()),
                 "stack_id": self._stack_ids(connection, [usual.stack])[0],
-                "turned_over": not usual.stack.is_canonical,
                 "machine_id": self._need(connection, machine, usual.machine).id,
-                "welds": usual.welds,
-                "pitch_mm": usual.pitch_mm,
+                **as_welded(usual),
             }
             old = self._find(connection, joint_template, name)
             if old is None:
@@ -184,9 +178,4 @@ class BondedJobs(Joints):
             .order_by(joint_template.c.name_key)
         )
         with self._reading() as connection:
-            return {row.name: _usual(row) for row in connection.execute(query)}
-
-
-def _usual(row: Row[Any]) -> Joint:
-    stack_as_laid = rows.stack_from(row.body, turned_over=row.turned_over)
-    return Joint(row.name, "usual", stack_as_laid, row.machine, None, row.welds, row.pitch_mm)
+            return {row["name"]: usual_from(row) for row in connection.execute(query).mappings()}

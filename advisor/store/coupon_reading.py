@@ -15,7 +15,7 @@ from sqlalchemy import ColumnElement, Connection, Select, and_, select
 
 from advisor.coupons.joint import Joint, LoggedCoupon
 from advisor.coupons.matching import stack_differences
-from advisor.coupons.rules import ShopRules
+from advisor.coupons.rules import CoverageRules, ShopRules
 from advisor.errors import RecordError
 from advisor.store import rows
 from advisor.store.base import Base, is_newest
@@ -129,7 +129,10 @@ class CouponReading(Base):
             return next(iter(self._load(connection, _newest_first(query).limit(1))), None)
 
     def coupons_for_joint(
-        self, joint: Joint, now: datetime | None = None, tolerance_mm: float = 0.05
+        self,
+        joint: Joint,
+        now: datetime | None = None,
+        tolerance_mm: float = CoverageRules().thickness_tolerance_mm,
     ) -> list[LoggedCoupon]:
         """Return the coupons that could speak for a joint, or come nearest to it.
 

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, bindparam, func, select
+from sqlalchemy import Connection, select
 
 from advisor.coupons.coupon import Coupon
 from advisor.coupons.joint import LoggedCoupon
@@ -24,7 +24,6 @@ _R = coupon_revision
 IMPORTED = "imported"
 #: Coupons judged and written together; the whole import is one transaction all the same.
 _AT_ONCE = 5000
-_LAST_NUMBER = select(func.max(coupon.c.number)).where(coupon.c.shop_id == bindparam("shop"))
 
 
 class CouponRecords(CouponWriting):
@@ -101,9 +100,6 @@ class CouponRecords(CouponWriting):
             if not seen:
                 raise InputError("there is no coupon to import")
         return list(range(before + 1, last + 1))
-
-    def _last_number(self, connection: Connection) -> int:
-        return connection.execute(_LAST_NUMBER, {"shop": self._shop}).scalar() or 0
 
     def _unknown(
         self, connection: Connection, new: Sequence[Coupon], last: int

@@ -17,7 +17,6 @@ from advisor.errors import AdvisorError, InputError
 from advisor.people.roles import Act
 from advisor.store import quick, rows, tally
 from advisor.store.coupon_reading import CouponReading
-from advisor.store.engine import explained, writing
 from advisor.store.joints import Joints
 from advisor.store.schema import coupon, coupon_revision, interface_result, machine, welder
 from advisor.store.schema import rules as rules_table
@@ -27,6 +26,7 @@ from advisor.weld.machine import Machine
 
 _R = coupon_revision
 _INSERT_RESULTS = insert(interface_result)
+_LAST_NUMBER = select(func.max(coupon.c.number)).where(coupon.c.shop_id == bindparam("shop"))
 _NEWEST_RULES = (
     select(rules_table.c.id, rules_table.c.body, rules_table.c.seal)
     .where(rules_table.c.shop_id == bindparam("shop"))
@@ -61,7 +61,7 @@ class Judged:
     rules_seal: str
     number: int = 0
     replaces: Mapping[str, Any] | None = None
-    results: list[dict[str, Any]] = field(default_factory=list)
+    results: list[dict[str, Any]] = field(init=False)
 
     def __post_init__(self) -> None:
         self.results = rows.result_values(self.coupon)
@@ -137,8 +137,8 @@ class CouponWriting(ShopRecords, Joints, CouponReading):
 
     def _add_quickly(self, new: Coupon, by: str, now: datetime) -> Judged | None:
         """Judge and write one coupon with few statements; None when the longer way is needed."""
-        with explained(self._engine.url), writing(self._writer) as connection:
-            head = quick.hold(connection, self._shop)
+        with self._entrance() as connection:
+            head = quick.head(connection, self._shop)
             one = self._judge_quickly(connection, new, by, now)
             if one is None:
                 return None
@@ -203,7 +203,7 @@ class CouponWriting(ShopRecords, Joints, CouponReading):
         chain = Chain.end(connection, _R, self._shop)
         for one in judged:
             chain.seal_row(one.values, one.points_at())
-        ids = _insert(connection, _R, [one.values for one in judged])
+        ids = insert_rows(connection, _R, [one.values for one in judged])
         connection.execute(
             _INSERT_RESULTS,
             [
@@ -212,21 +212,20 @@ class CouponWriting(ShopRecords, Joints, CouponReading):
                 for row in one.result_rows(revision_id)
             ],
         )
-        tally.count(
-            connection,
-            self._shop,
-            [one.values for one in judged],
-            [one.replaces for one in judged if one.replaces],
-        )
+        replaced = [one.replaces for one in judged if one.replaces]
+        tally.count(connection, [one.values for one in judged], replaced)
 
     def _number(self, connection: Connection, judged: Sequence[Judged], last: int) -> None:
         """Make new coupons with the numbers after `last`."""
         numbers = range(last + 1, last + 1 + len(judged))
         made = [{"shop_id": self._shop, "number": number} for number in numbers]
-        ids = _insert(connection, coupon, made)
+        ids = insert_rows(connection, coupon, made)
         for one, number, coupon_id in zip(judged, numbers, ids, strict=True):
             one.number = number
             one.values["coupon_id"] = coupon_id
+
+    def _last_number(self, connection: Connection) -> int:
+        return connection.execute(_LAST_NUMBER, {"shop": self._shop}).scalar() or 0
 
     def _rules_in_force(self, connection: Connection, by: str) -> Row[*tuple[Any, ...]]:
         here = {"shop": self._shop}
@@ -266,7 +265,9 @@ _ROWS_NAMED = {
 }
 
 
-def _insert(connection: Connection, table: Table, values: list[dict[str, Any]]) -> Sequence[int]:
+def insert_rows(
+    connection: Connection, table: Table, values: list[dict[str, Any]]
+) -> Sequence[int]:
     """Insert rows and return their ids in the same order."""
     ids = _new_ids(connection, table, len(values))
     for row, new in zip(values, ids, strict=True):

@@ -14,6 +14,7 @@ from advisor.errors import InputError, RecordError
 from advisor.people.roles import Act
 from advisor.store import rows
 from advisor.store.base import Base
+from advisor.store.joint_rows import joint_from, joint_values
 from advisor.store.race import ANYTHING, check_start
 from advisor.store.schema import job, joint, machine, release, stack
 from advisor.weld.stack import Stack
@@ -120,13 +121,9 @@ class Joints(Base):
             values: dict[str, Any] = {
                 "shop_id": self._shop,
                 "job_id": self._open_job(connection, new.job),
-                "name": new.name,
                 "stack_id": self._stack_ids(connection, [new.stack])[0],
-                "turned_over": not new.stack.is_canonical,
                 "machine_id": self._need(connection, machine, new.machine).id,
-                "setting": rows.setting_text(new.setting),
-                "welds": new.welds,
-                "pitch_mm": new.pitch_mm,
+                **joint_values(new),
             }
             self._check_name(connection, values["job_id"], new, joint_id)
             if joint_id is None:
@@ -145,10 +142,14 @@ class Joints(Base):
             self._log_change(connection, by, f"joint {new.name} changed", before, values)
             return joint_id
 
+    def _is_released(self, connection: Connection, joint_id: int) -> bool:
+        """Whether somebody has ever put their name to a joint."""
+        released = select(release.c.id).where(release.c.joint_id == joint_id).limit(1)
+        return connection.execute(released).first() is not None
+
     def _check_unreleased(self, connection: Connection, joint_id: int, name: str) -> None:
         """Refuse to change what somebody has put their name to."""
-        released = select(release.c.id).where(release.c.joint_id == joint_id).limit(1)
-        if connection.execute(released).first() is not None:
+        if self._is_released(connection, joint_id):
             raise RecordError(
                 f"joint {name} was released as it stands; enter what differs as a joint of its own"
             )
@@ -217,15 +218,4 @@ def _joints() -> Select[Any]:
 
 
 def _stored(row: Row[Any]) -> StoredJoint:
-    return StoredJoint(
-        row.id,
-        Joint(
-            row.name,
-            row.job,
-            rows.stack_from(row.body, turned_over=row.turned_over),
-            row.machine,
-            rows.setting_from(row.setting),
-            row.welds,
-            row.pitch_mm,
-        ),
-    )
+    return StoredJoint(row.id, joint_from(row._mapping))

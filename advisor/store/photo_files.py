@@ -14,6 +14,7 @@ from pathlib import Path
 
 from advisor.coupons.photo import Photo
 from advisor.errors import StoreError
+from advisor.store.disk import sync
 
 _ENDINGS = (".jpg", ".png", ".webp")
 _FULL = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
@@ -92,7 +93,7 @@ def _make(folder: Path) -> None:
         folder.mkdir(mode=0o700)
     except FileExistsError:
         return
-    _sync(folder.parent)
+    sync(folder.parent)
 
 
 def _write(path: Path, data: bytes) -> None:
@@ -106,15 +107,4 @@ def _write(path: Path, data: bytes) -> None:
         Path(name).replace(path)
     finally:
         Path(name).unlink(missing_ok=True)
-    _sync(path.parent)
-
-
-def _sync(folder: Path) -> None:
-    """Let the names in a folder outlast a power cut; Windows has no such call."""
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+    sync(path.parent)

@@ -18,7 +18,6 @@ from sqlalchemy import (
     Connection,
     Row,
     Select,
-    String,
     Table,
     and_,
     bindparam,
@@ -39,7 +38,6 @@ from advisor.store.schema import (
     welder,
 )
 from advisor.store.schema import tally as tally_table
-from advisor.text_rules import LONGEST_TEXT, check_text
 
 _R = coupon_revision
 _MINE: BindParameter[int] = bindparam("shop")
@@ -83,7 +81,6 @@ def _known() -> Select[Any]:
 
 
 _KNOWN = _known()
-_LONGEST = {c.name: c.type.length for c in _R.c if isinstance(c.type, String) and c.type.length}
 _HEAD = """
 SELECT coalesce((SELECT max(number) FROM coupon WHERE shop_id = {shop}), 0),
        coalesce((SELECT max(place) FROM coupon_revision WHERE shop_id = {shop}), 0),
@@ -94,7 +91,7 @@ SELECT coalesce((SELECT max(number) FROM coupon WHERE shop_id = {shop}), 0),
 _HEADS = {
     # Nobody else writes to the file meanwhile.
     "sqlite": _HEAD.format(
-        shop="?1",
+        shop=":shop",
         ids="coalesce((SELECT max(id) FROM coupon), 0) + 1, "
         "coalesce((SELECT max(id) FROM coupon_revision), 0) + 1",
     ),
@@ -102,7 +99,6 @@ _HEADS = {
         shop="%(shop)s", ids="nextval('coupon_id_seq'), nextval('coupon_revision_id_seq')"
     ),
 }
-_HOLD = "SELECT id FROM shop WHERE id = %(shop)s FOR UPDATE"
 
 
 @dataclass(frozen=True)
@@ -152,16 +148,12 @@ def known(
     return connection.execute(_KNOWN, {"shop": shop_id, **names}).one_or_none()
 
 
-def hold(connection: Connection, shop_id: int) -> Head:
-    """Hold the shop and return where its log ends."""
+def head(connection: Connection, shop_id: int) -> Head:
+    """Return where the log of a shop ends, inside a transaction that holds the shop."""
     driver: Any = connection.connection.driver_connection
-    if connection.dialect.name == "sqlite":
-        with _as_sqlalchemy(connection):
-            return Head(*driver.execute(_HEADS["sqlite"], (shop_id,)).fetchone())
-    here = {"shop": shop_id}
     with _as_sqlalchemy(connection):
-        driver.execute(_HOLD, here)
-        return Head(*driver.execute(_HEADS["postgresql"], here).fetchone())
+        found = driver.execute(_HEADS[connection.dialect.name], {"shop": shop_id})
+        return Head(*found.fetchone())
 
 
 def send(
@@ -170,21 +162,12 @@ def send(
     revision: Mapping[str, Any],
     results: Sequence[Mapping[str, Any]],
 ) -> None:
-    """Write the rows of one new coupon and count it.
-
-    Raises
-    ------
-    InputError
-        A text that cannot be stored; nothing is written.
-    """
-    for name, value in revision.items():
-        if isinstance(value, str):
-            check_text(value, name.replace("_", " "), _LONGEST.get(name, LONGEST_TEXT))
+    """Write the rows of one new coupon, whose revision is sealed, and count it."""
     statements = [
         _insert(connection, coupon, [new_coupon]),
         _insert(connection, _R, [revision]),
         _insert(connection, interface_result, results),
-        _insert(connection, tally_table, tally.rows_of(revision), tally.ADD_UP),
+        _insert(connection, tally_table, tally.changes([revision]), tally.ADD_UP),
     ]
     driver: Any = connection.connection.driver_connection
     if connection.dialect.name == "postgresql":

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -11,13 +10,13 @@ from sqlalchemy import select
 
 from advisor.coupons.coverage import Coverage, assess
 from advisor.coupons.joint import Joint
-from advisor.coupons.release import Evidence, Release, release_joint, reopened
+from advisor.coupons.release import Release, release_joint, reopened
 from advisor.people.roles import Act
 from advisor.store import rows
 from advisor.store.coupon_records import CouponRecords
+from advisor.store.joint_rows import release_from, release_points, release_values
 from advisor.store.joints import StoredJoint
 from advisor.store.schema import release
-from advisor.weld.setting import Setting
 
 
 @dataclass(frozen=True)
@@ -90,17 +89,8 @@ class Releases(CouponRecords):
             .limit(1)
         )
         with self._reading() as connection:
-            row = connection.execute(query).one_or_none()
-        if row is None:
-            return None
-        evidence = tuple(Evidence(*each) for each in json.loads(row.evidence))
-        return Release(
-            row.released_by,
-            row.released_at,
-            Setting(**json.loads(row.setting)),
-            evidence,
-            row.note,
-        )
+            row = connection.execute(query).mappings().one_or_none()
+        return None if row is None else release_from(row)
 
     def release(
         self, joint_id: int, by: str, note: str = "", now: datetime | None = None
@@ -120,19 +110,6 @@ class Releases(CouponRecords):
             new = release_joint(coverage, by, now, note)
             if any(rows.name_key(c.coupon.welder) != rows.name_key(by) for c in coverage.evidence):
                 self._may(connection, by, Act.RELEASE_ANOTHERS)
-            self._append(
-                connection,
-                release,
-                {
-                    "joint_id": joint_id,
-                    "setting": rows.setting_text(new.setting),
-                    "evidence": json.dumps([[e.number, e.revision] for e in new.evidence]),
-                    "note": new.note,
-                    "released_by": new.by,
-                    "released_at": new.at,
-                },
-                joint=[joint_id, joint.job, joint.name],
-                machine=joint.machine,
-                stack=rows.stack_values(joint.stack)["fingerprint"],
-            )
+            values = {"joint_id": joint_id, **release_values(new)}
+            self._append(connection, release, values, **release_points(joint_id, joint))
         return new

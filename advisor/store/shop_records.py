@@ -16,6 +16,7 @@ from advisor.errors import InputError
 from advisor.people.roles import Act, Role
 from advisor.store import rows
 from advisor.store.base import Base, is_newest
+from advisor.store.joint_rows import caps_from, caps_values
 from advisor.store.race import ANYTHING, check_start
 from advisor.store.schema import (
     access,
@@ -28,7 +29,7 @@ from advisor.store.schema import (
     welder,
 )
 from advisor.store.schema import rules as rules_table
-from advisor.weld.electrode import CapShape, Electrode
+from advisor.weld.electrode import Electrode
 from advisor.weld.machine import Machine
 
 #: Longest name of a person, machine or adhesive.
@@ -175,9 +176,7 @@ class ShopRecords(Base):
                     "machine_id": found.id,
                     "kind": kind,
                     "at": at,
-                    "cap_shape": caps.shape.value if caps else None,
-                    "face_mm": caps.face_mm if caps else None,
-                    "cap_material": caps.material if caps else None,
+                    **caps_values(caps),
                     "note": note,
                     "recorded_by": by.strip(),
                     "recorded_at": datetime.now(UTC),
@@ -201,7 +200,7 @@ class ShopRecords(Base):
             repaired = self._newest(connection, found.id, REPAIRED)
         return Bench(
             found.name,
-            _caps(fitted._mapping) if fitted else None,
+            caps_from(fitted._mapping) if fitted else None,
             fitted.at if fitted else None,
             repaired.at if repaired else None,
         )
@@ -218,7 +217,7 @@ class ShopRecords(Base):
                 .limit(limit)
             )
             return [
-                MachineEvent(row.kind, row.at, _caps(row._mapping), row.note, row.recorded_by)
+                MachineEvent(row.kind, row.at, caps_from(row._mapping), row.note, row.recorded_by)
                 for row in connection.execute(query)
             ]
 
@@ -312,9 +311,3 @@ class ShopRecords(Base):
         query = select(c).where(c.c.shop_id == self._shop).order_by(c.c.id.desc()).limit(limit)
         with self._reading() as connection:
             return list(connection.execute(query))
-
-
-def _caps(row: rows.Row) -> Electrode | None:
-    if row["cap_shape"] is None:
-        return None
-    return Electrode(CapShape.of(row["cap_shape"]), row["face_mm"], row["cap_material"])

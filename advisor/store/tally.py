@@ -47,7 +47,6 @@ def _amounts(revision: Mapping[str, Any]) -> tuple[int, int, int, int]:
 
 def count(
     connection: Connection,
-    shop_id: int,
     new: Iterable[Mapping[str, Any]],
     old: Iterable[Mapping[str, Any]] = (),
 ) -> None:
@@ -57,47 +56,38 @@ def count(
     ----------
     connection : Connection
         Inside the transaction that writes the revisions.
-    shop_id : int
-        The shop.
     new, old : iterable of mapping
         Columns of revisions; voided ones count nothing.
     """
-    sums: dict[tuple[Any, ...], list[int]] = defaultdict(lambda: [0] * len(COUNTED))
-    for sign, revisions in ((1, new), (-1, old)):
-        alike = Counter(_alike(each) for each in revisions if not each["voided"])
-        for (day, *ids, amounts), times in alike.items():
-            for span in _SPANS:
-                into = sums[(shop_id, span, _starts(day, span), *ids)]
-                for n, amount in enumerate(amounts):
-                    into[n] += sign * times * amount
-    changed = [
-        dict(zip((*_KEY, *COUNTED), (*key, *found), strict=True))
-        for key, found in sums.items()
-        if any(found)
-    ]
+    changed = changes(new, old)
     if changed:
         connection.execute(_ADD, changed)
 
 
-def rows_of(revision: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """Return what one new revision that is not voided adds to the counts."""
-    day, *ids, amounts = _alike(revision)
+def changes(
+    new: Iterable[Mapping[str, Any]], old: Iterable[Mapping[str, Any]] = ()
+) -> list[dict[str, Any]]:
+    """Return what is to be added to the counts, a row for each; parameters as for `count`."""
+    sums: dict[tuple[Any, ...], list[int]] = defaultdict(lambda: [0] * len(COUNTED))
+    for sign, revisions in ((1, new), (-1, old)):
+        alike = Counter(_alike(each) for each in revisions if not each["voided"])
+        for (shop_id, day, *ids, amounts), times in alike.items():
+            for span in _SPANS:
+                into = sums[(shop_id, span, _starts(day, span), *ids)]
+                for n, amount in enumerate(amounts):
+                    into[n] += sign * times * amount
     return [
-        dict(
-            zip(
-                (*_KEY, *COUNTED),
-                (revision["shop_id"], span, _starts(day, span), *ids, *amounts),
-                strict=True,
-            )
-        )
-        for span in _SPANS
+        dict(zip((*_KEY, *COUNTED), (*key, *found), strict=True))
+        for key, found in sums.items()
+        if any(found)
     ]
 
 
 def _alike(revision: Mapping[str, Any]) -> tuple[Any, ...]:
-    """Return day, welder, machine, stack and what is counted of a revision."""
+    """Return shop, day, welder, machine, stack and what is counted of a revision."""
     ids = (revision["welder_id"], revision["machine_id"], revision["stack_id"])
-    return (revision["made_at"].astimezone(UTC).date(), *ids, _amounts(revision))
+    day = revision["made_at"].astimezone(UTC).date()
+    return (revision["shop_id"], day, *ids, _amounts(revision))
 
 
 def between(shop_id: int, since: date | None, until: date | None) -> Subquery:

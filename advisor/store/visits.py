@@ -11,8 +11,7 @@ from __future__ import annotations
 
 import hashlib
 import secrets
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -24,7 +23,6 @@ from advisor.people import pin as pins
 from advisor.people.pin import Tries
 from advisor.people.roles import Role
 from advisor.store.base import Base
-from advisor.store.engine import explained, writing
 from advisor.store.rows import name_key
 from advisor.store.schema import access, shop, visit, welder
 
@@ -42,7 +40,6 @@ _NOBODY_YET = (
     "python -m advisor pin NAME --role lead --add"
 )
 _LONGEST_KEY = 200
-_HOLD_SHOP = select(shop.c.id).where(shop.c.id == bindparam("shop")).with_for_update()
 _MARK_NOTHING = update(shop).where(shop.c.id == bindparam("shop")).values(name=shop.c.name)
 _SECRET = frozenset({"pin"})
 _STRANGERS = pins.Strangers()
@@ -74,19 +71,6 @@ class Person:
 
 class Visits(Base):
     """Signing in and out; what is here works for somebody who is not signed in."""
-
-    @contextmanager
-    def _entrance(self) -> Iterator[Connection]:
-        """Open a transaction that writes for somebody who may not be signed in yet."""
-        with explained(self._engine.url), writing(self._writer) as connection:
-            connection.execute(_HOLD_SHOP, {"shop": self._shop})
-            yield connection
-
-    @contextmanager
-    def _glance(self) -> Iterator[Connection]:
-        """Open a transaction that reads for somebody who may not be signed in yet."""
-        with explained(self._engine.url), self._engine.begin() as connection:
-            yield connection
 
     def sign_in(self, name: str, pin: str, now: datetime | None = None) -> str:
         """Begin a visit, for somebody who is not signed in yet.

@@ -96,13 +96,19 @@ def reason(app):
     return next(t for t in app.text_input if t.label.startswith("Reason"))
 
 
-def test_a_correction_that_lost_the_race_shows_both_and_loses_neither(log, logged):
+def overtaken(log, logged):
+    """Correct a coupon to 4.3 mm while somebody else corrects it to 4.6 mm, a moment earlier."""
     app = opened("coupon")
     correcting(app).set_value(4.3).run()
     theirs = replace(logged.coupon, results=(InterfaceResult(4.6, 4.8, FailureType.BUTTON),))
     log.correct_coupon(logged.number, theirs, "Sam", "read again")
     reason(app).set_value("misread").run()
     press(app, "Correct the result")
+    return app, theirs
+
+
+def test_a_correction_that_lost_the_race_shows_both_and_loses_neither(log, logged):
+    app, theirs = overtaken(log, logged)
     said = " ".join(told(app))
     assert "results 1, smallest mm: stored 4.6, yours 4.3" in said
     assert log.coupon(logged.number).coupon == theirs
@@ -113,12 +119,7 @@ def test_a_correction_that_lost_the_race_shows_both_and_loses_neither(log, logge
 
 
 def test_their_version_can_be_left_standing(log, logged):
-    app = opened("coupon")
-    correcting(app).set_value(4.3).run()
-    theirs = replace(logged.coupon, results=(InterfaceResult(4.6, 4.8, FailureType.BUTTON),))
-    log.correct_coupon(logged.number, theirs, "Sam", "read again")
-    reason(app).set_value("misread").run()
-    press(app, "Correct the result")
+    app, theirs = overtaken(log, logged)
     press(app, "Leave theirs")
     assert correcting(app).value == 4.6
     assert log.coupon(logged.number).coupon == theirs

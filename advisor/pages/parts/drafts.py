@@ -177,7 +177,7 @@ def keep_or_show_both(
         st.session_state[f"{key}·{_LOST}"] = str(error)
         st.rerun()
     except AdvisorError as error:
-        st.error(plain(str(error)))
+        st.error(plain(error))
         return False
     forget(session, form)
     st.session_state["said"] = done

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import streamlit as st
 
 from advisor.pages.parts.entry import attempt, pick
@@ -57,13 +59,13 @@ def _change(session: Session, people: list[Person]) -> None:
         name = st.selectbox("Person", [person.name for person in people], key="person·who")
         person = next(each for each in people if each.name == name)
         if person.has_left:
-            _button(session, "Back in the shop", "come_back", person)
+            _button(session, "Back in the shop", session.log.come_back, person)
             return
         _role(session, person)
         _pin(session, person)
         if person.is_locked:
-            _button(session, "Unlock", "unlock", person)
-        _button(session, f"{plain(person.name)} has left the shop", "leave", person)
+            _button(session, "Unlock", session.log.unlock, person)
+        _button(session, f"{plain(person.name)} has left the shop", session.log.leave, person)
 
 
 def _role(session: Session, person: Person) -> None:
@@ -91,9 +93,6 @@ def _pin(session: Session, person: Person) -> None:
         st.rerun()
 
 
-def _button(session: Session, words: str, act: str, person: Person) -> None:
-    action = getattr(session.log, act)
-    if st.button(words) and attempt(
-        lambda: action(person.name, session.who), f"{person.name}: done."
-    ):
+def _button(session: Session, words: str, act: Callable[[str, str], None], person: Person) -> None:
+    if st.button(words) and attempt(lambda: act(person.name, session.who), f"{person.name}: done."):
         st.rerun()

@@ -13,7 +13,7 @@ from dataclasses import replace
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import func, insert, select
+from sqlalchemy import select
 
 from advisor.coupons.coupon import Coupon
 from advisor.errors import InputError
@@ -25,17 +25,16 @@ from advisor.store.arriving.arrival import Names
 from advisor.store.arriving.joints import JointArrival
 from advisor.store.arriving.shelves import revision_from
 from advisor.store.base import is_newest
-from advisor.store.coupon_writing import Judged
+from advisor.store.coupon_writing import Judged, insert_rows
 from advisor.store.schema import coupon, coupon_revision, machine, welder
 from advisor.store.schema import rules as rules_table
 from advisor.weld.machine import Machine
 
 _R = coupon_revision
 _History = dict[int, r.CouponRevision]
-_NEW_COUPONS = insert(coupon).returning(coupon.c.id, sort_by_parameter_order=True)
 #: What counting a revision anew needs of the one it replaces, and what it keeps of it.
 _KEPT = (
-    *("coupon_id", "made_at", "welder_id", "machine_id", "stack_id"),
+    *("shop_id", "coupon_id", "made_at", "welder_id", "machine_id", "stack_id"),
     *("outcome", "expulsion", "voided", "origin"),
 )
 _LONGEST_ORIGIN = 200
@@ -52,8 +51,7 @@ class CouponArrival(JointArrival):
 
         A log that has coupons is compared with the whole file before anything is written.
         """
-        mine = select(func.max(coupon.c.number)).where(coupon.c.shop_id == self.shop_id)
-        here = self.connection.execute(mine).scalar() or 0
+        here = self.log._last_number(self.connection)
         self.numbering = Numbering(self.file.header.coupons, here)
         first = self._first_revisions()
         while here and (some := list(islice(first, _AT_ONCE))):
@@ -175,8 +173,7 @@ class CouponArrival(JointArrival):
         if not numbers:
             return {}
         made = [{"shop_id": self.shop_id, "number": number} for number in numbers]
-        ids = self.connection.execute(_NEW_COUPONS, made).scalars()
-        return dict(zip(numbers, ids, strict=True))
+        return dict(zip(numbers, insert_rows(self.connection, coupon, made), strict=True))
 
     def _newest_rows(self, numbers: Sequence[int]) -> dict[int, Mapping[str, Any]]:
         query = (

@@ -14,9 +14,10 @@ from advisor.exchange import records as r
 from advisor.exchange.log_file import Placed
 from advisor.store import rows
 from advisor.store.arriving.arrival import records
-from advisor.store.arriving.shelves import JOINTS, joint_from
+from advisor.store.arriving.shelves import JOINTS
 from advisor.store.arriving.shop import ShopArrival
-from advisor.store.schema import job, joint, machine, release
+from advisor.store.joint_rows import joint_from, joint_values
+from advisor.store.schema import job, joint, machine
 
 
 @dataclass
@@ -105,13 +106,9 @@ class JointArrival(ShopArrival):
         return {
             "shop_id": self.shop_id,
             "job_id": job_id,
-            "name": new.name,
             "stack_id": self.log._stack_ids(self.connection, [new.stack])[0],
-            "turned_over": not new.stack.is_canonical,
             "machine_id": machine_id,
-            "setting": rows.setting_text(new.setting),
-            "welds": new.welds,
-            "pitch_mm": new.pitch_mm,
+            **joint_values(new),
         }
 
     def joint_to_release(self, here: JointHere) -> None:
@@ -124,8 +121,7 @@ class JointArrival(ShopArrival):
         """
         if here.in_file is None:
             return
-        released = select(release.c.id).where(release.c.joint_id == here.id).limit(1)
-        if self.connection.execute(released).first() is not None:
+        if self.log._is_released(self.connection, here.id):
             raise InputError(
                 f"joint {here.joint.name} of job {here.joint.job} was released here, and in the "
                 "file as another one; give one of the two another name, and try again"

@@ -6,7 +6,6 @@ twice where the log has none of it, and not at all where it has one.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -17,7 +16,7 @@ from advisor.coupons.recommendation import MakerRecommendation
 from advisor.coupons.release import Evidence
 from advisor.exchange import records as r
 from advisor.exchange.log_file import Placed
-from advisor.store import photo_files, rows
+from advisor.store import photo_files
 from advisor.store.arriving.coupons import CouponArrival
 from advisor.store.arriving.shelves import (
     CHANGES,
@@ -27,6 +26,14 @@ from advisor.store.arriving.shelves import (
     RECOMMENDATIONS,
     RELEASES,
     Shelf,
+)
+from advisor.store.joint_rows import (
+    caps_values,
+    checked_values,
+    recommendation_points,
+    recommendation_values,
+    release_points,
+    release_values,
 )
 from advisor.store.schema import (
     change_log,
@@ -120,14 +127,11 @@ class SealedArrival(CouponArrival):
 
 
 def _event(arrival: SealedArrival, in_file: r.Event, here: r.Event) -> _Row:
-    caps = here.electrode
     values = {
         "machine_id": arrival.machine_ids[in_file.machine],
         "kind": here.what,
         "at": here.at,
-        "cap_shape": caps.shape.value if caps else None,
-        "face_mm": caps.face_mm if caps else None,
-        "cap_material": caps.material if caps else None,
+        **caps_values(here.electrode),
         "note": here.note,
         "recorded_by": here.by,
         "recorded_at": here.written_at,
@@ -154,49 +158,23 @@ def _photo(arrival: SealedArrival, _: r.Photo, here: r.Photo) -> _Row:
 def _release(arrival: SealedArrival, in_file: r.JointRelease, here: r.JointRelease) -> _Row:
     joint = arrival.joints[in_file.job, in_file.joint]
     arrival.joint_to_release(joint)
-    new = here.release
-    values = {
-        "joint_id": joint.id,
-        "setting": rows.setting_text(new.setting),
-        "evidence": json.dumps([[each.number, each.revision] for each in new.evidence]),
-        "note": new.note,
-        "released_by": new.by,
-        "released_at": new.at,
-    }
-    return values, {
-        "joint": [joint.id, joint.joint.job, joint.joint.name],
-        "machine": joint.joint.machine,
-        "stack": rows.stack_values(joint.joint.stack)["fingerprint"],
-    }
+    values = {"joint_id": joint.id, **release_values(here.release)}
+    return values, release_points(joint.id, joint.joint)
 
 
 def _check(arrival: SealedArrival, in_file: r.JointCheck, here: r.JointCheck) -> _Row:
-    joint, new = arrival.joints[in_file.job, in_file.joint], here.checked
-    values = {
-        "joint_id": joint.id,
-        "name": new.key,
-        "answer": new.answer.value,
-        "measured": new.measured,
-        "recorded_by": new.by,
-        "recorded_at": new.at,
-    }
-    return values, {"joint": joint.id}
+    joint = arrival.joints[in_file.job, in_file.joint]
+    return {"joint_id": joint.id, **checked_values(here.checked)}, {"joint": joint.id}
 
 
 def _recommendation(
     arrival: SealedArrival, in_file: MakerRecommendation, here: MakerRecommendation
 ) -> _Row:
-    values = {
+    ids = {
         "machine_id": arrival.machine_ids[in_file.machine],
         "stack_id": arrival.log._stack_ids(arrival.connection, [here.stack])[0],
-        "document": here.document,
-        "page": here.page,
-        "settings": here.settings,
-        "recorded_by": here.by,
-        "recorded_at": here.at,
     }
-    fingerprint = rows.stack_values(here.stack)["fingerprint"]
-    return values, {"machine": here.machine, "stack": fingerprint}
+    return {**ids, **recommendation_values(here)}, recommendation_points(here, here.machine)
 
 
 def _change(_: SealedArrival, __: r.Change, here: r.Change) -> _Row:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -10,13 +9,18 @@ from typing import Any
 from sqlalchemy import Column, ColumnElement, Connection, RowMapping, Select, Table, select
 
 from advisor.bonding.clock import Reading
-from advisor.bonding.preparation import Answer, Checked
-from advisor.coupons.joint import Joint, LoggedCoupon
+from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.recommendation import MakerRecommendation
-from advisor.coupons.release import Evidence, Release
 from advisor.exchange import records as r
 from advisor.people.roles import Role
 from advisor.store import rows
+from advisor.store.joint_rows import (
+    caps_from,
+    checked_from,
+    joint_from,
+    release_from,
+    usual_from,
+)
 from advisor.store.schema import (
     access,
     adhesive,
@@ -37,8 +41,6 @@ from advisor.store.schema import (
     welder,
 )
 from advisor.store.schema import rules as rules_table
-from advisor.weld.electrode import CapShape, Electrode
-from advisor.weld.setting import Setting
 
 #: Rows read at once.
 AT_ONCE = 1000
@@ -99,11 +101,8 @@ def _person(row: RowMapping) -> r.Person:
 
 
 def _event(row: RowMapping) -> r.Event:
-    caps = None
-    if row["cap_shape"] is not None:
-        caps = Electrode(CapShape.of(row["cap_shape"]), row["face_mm"], row["cap_material"])
     said = (row["note"], row["recorded_by"], row["recorded_at"])
-    return r.Event(row["machine"], row["kind"], row["at"], caps, *said)
+    return r.Event(row["machine"], row["kind"], row["at"], caps_from(row), *said)
 
 
 def _rules(row: RowMapping) -> r.RulesVersion:
@@ -115,21 +114,8 @@ def _job(row: RowMapping) -> r.Job:
     return r.Job(row["number"], row["opened_at"], row["closed_at"])
 
 
-def joint_from(row: rows.Row) -> Joint:
-    """Return a joint from a row of its shelf."""
-    return Joint(
-        row["name"],
-        row["job"],
-        rows.stack_from(row["body"], turned_over=row["turned_over"]),
-        row["machine"],
-        rows.setting_from(row["setting"]),
-        row["welds"],
-        row["pitch_mm"],
-    )
-
-
 def _usual(row: RowMapping) -> r.UsualJoint:
-    return r.UsualJoint(joint_from({**row, "job": "usual", "setting": None}))
+    return r.UsualJoint(usual_from(row))
 
 
 def revision_from(row: RowMapping, logged: LoggedCoupon) -> r.CouponRevision:
@@ -154,16 +140,11 @@ def _photo(row: RowMapping) -> r.Photo:
 
 
 def _release(row: RowMapping) -> r.JointRelease:
-    setting = Setting(**json.loads(row["setting"]))
-    evidence = tuple(Evidence(*each) for each in json.loads(row["evidence"]))
-    said = Release(row["released_by"], row["released_at"], setting, evidence, row["note"])
-    return r.JointRelease(row["job"], row["joint"], said)
+    return r.JointRelease(row["job"], row["joint"], release_from(row))
 
 
 def _check(row: RowMapping) -> r.JointCheck:
-    answer = Answer.of(row["answer"])
-    said = (row["measured"], row["recorded_by"], row["recorded_at"])
-    return r.JointCheck(row["job"], row["joint"], Checked(row["name"], answer, *said))
+    return r.JointCheck(row["job"], row["joint"], checked_from(row))
 
 
 def _recommendation(row: RowMapping) -> MakerRecommendation:

@@ -18,6 +18,7 @@ from advisor.people.roles import Role
 from advisor.store import rows
 from advisor.store.arriving.arrival import Arrival, records
 from advisor.store.arriving.shelves import RULES
+from advisor.store.joint_rows import as_welded
 from advisor.store.schema import access, adhesive, joint_template, machine, welder
 from advisor.store.schema import rules as rules_table
 from advisor.store.seals import Chain
@@ -93,10 +94,8 @@ class ShopArrival(Arrival):
             new = usual.joint
             values = {
                 "stack_id": self.log._stack_ids(self.connection, [new.stack])[0],
-                "turned_over": not new.stack.is_canonical,
                 "machine_id": self.machine_ids[new.machine],
-                "welds": new.welds,
-                "pitch_mm": new.pitch_mm,
+                **as_welded(new),
             }
             _, is_new = self.named(joint_template, new.name, values)
             self.count(usual, is_new=is_new)

@@ -25,10 +25,10 @@ from sqlalchemy.pool import NullPool
 
 from advisor import __version__
 from advisor.errors import StoreError
-from advisor.store.backups.disk import make_private, removed, sync, told, write_whole
 from advisor.store.backups.dumps import choose_shop, dump, dump_facts, is_dump
 from advisor.store.backups.facts import Facts, facts_of, photos_named, reading
 from advisor.store.backups.photos import copy_photos, missing_photos
+from advisor.store.disk import make_private, removed, sync, told, write_whole
 from advisor.store.engine import data_folder, default_shop, explained
 
 WHAT = "backup of a weld coupon log"

@@ -23,8 +23,8 @@ from advisor.store.backups.backup import (
     snapshot,
     stem_of,
 )
-from advisor.store.backups.disk import told, write_whole
 from advisor.store.backups.facts import facts_of
+from advisor.store.disk import told, write_whole
 from advisor.store.engine import default_shop, demo_url
 
 DAY, HOUR_S = timedelta(days=1), 3600.0

@@ -17,8 +17,8 @@ from typing import Any
 from sqlalchemy import Connection, inspect, text
 
 from advisor.errors import StoreError
-from advisor.store.backups.disk import told
 from advisor.store.backups.facts import Facts, check_schema
+from advisor.store.disk import told
 from advisor.store.schema import SEALED
 
 INSTALL = (

@@ -13,7 +13,7 @@ from sqlalchemy import URL, Connection, create_engine, func, inspect, select, ta
 from sqlalchemy.pool import NullPool
 
 from advisor.errors import StoreError
-from advisor.store.backups.disk import told
+from advisor.store.disk import told
 from advisor.store.schema import SEALED
 
 

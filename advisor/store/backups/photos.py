@@ -6,7 +6,7 @@ import hashlib
 import re
 from pathlib import Path
 
-from advisor.store.backups.disk import told, write_whole
+from advisor.store.disk import told, write_whole
 
 _PHOTO = re.compile(r"[0-9a-f]{64}(\.\w+)?")
 
