@@ -123,8 +123,18 @@ class ShopRules:
         When coupons speak for a joint.
     bare_schedule : Schedule
         Published columns that starts for uncoated steel come from.
+    dress_after_welds : int or None
+        Welds after which the caps are to be dressed; None when the shop has not said.
     """
 
     judging: JudgingRules = field(default_factory=JudgingRules)
     coverage: CoverageRules = field(default_factory=CoverageRules)
     bare_schedule: Schedule = Schedule.HIGH_FORCE
+    dress_after_welds: int | None = None
+
+    def __post_init__(self) -> None:
+        if self.dress_after_welds is not None and not 1 <= self.dress_after_welds <= 5000:
+            raise InputError(
+                f"caps are to be dressed after {self.dress_after_welds} welds; give 1 to 5,000, or "
+                "leave it empty"
+            )

@@ -5,11 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from scipy.special import betaincinv
 from scipy.stats import binomtest
 
 from advisor.errors import InputError
 
-Method = Literal["wilson", "exact"]
+Method = Literal["wilson", "exact", "jeffreys"]
+
+_NAMES: dict[Method, str] = {"wilson": "Wilson", "exact": "exact", "jeffreys": "Jeffreys"}
 
 
 @dataclass(frozen=True)
@@ -24,6 +27,10 @@ class PassRate:
         Share that passed; None when nothing was judged.
     low, high : float
         Ends of the interval; 0 and 1 when nothing was judged.
+    method : {'wilson', 'exact', 'jeffreys'}
+        Which interval it is.
+    level : float
+        Its confidence level.
     """
 
     passed: int
@@ -31,14 +38,16 @@ class PassRate:
     rate: float | None
     low: float
     high: float
+    method: Method = "wilson"
+    level: float = 0.95
 
     def words(self) -> str:
         """Return rate, count and interval in one line."""
         if self.rate is None:
             return "nothing judged yet"
         return (
-            f"{self.rate:.0%} ({self.passed} of {self.judged}), "
-            f"95 % interval {self.low:.0%} to {self.high:.0%}"
+            f"{percent(self.rate)}% ({self.passed} of {self.judged}), {100 * self.level:g} % "
+            f"interval {percent(self.low)}% to {percent(self.high)}% ({_NAMES[self.method]})"
         )
 
 
@@ -49,8 +58,10 @@ def pass_rate(passed: int, judged: int, method: Method = "wilson", level: float 
     ----------
     passed, judged : int
         Passing coupons, and all that were judged.
-    method : {'wilson', 'exact'}
-        Wilson score (Newcombe, Stat. Med. 17, 1998), or Clopper-Pearson; both by scipy.
+    method : {'wilson', 'exact', 'jeffreys'}
+        Wilson score (Newcombe, Stat. Med. 17, 1998) or Clopper-Pearson, both by scipy; or the
+        equal-tailed interval from Jeffreys' prior, with 0 and 1 as its ends where nothing or
+        all passed (Brown, Cai and DasGupta, Stat. Sci. 16, 2001, from memory).
     level : float
         Confidence level, above 0 and below 1.
 
@@ -62,11 +73,49 @@ def pass_rate(passed: int, judged: int, method: Method = "wilson", level: float 
     Raises
     ------
     InputError
-        Counts that cannot be.
+        Counts or a level that cannot be.
     """
     if not 0 <= passed <= judged:
         raise InputError(f"{passed} passes of {judged} coupons cannot be; 0 to {judged} can")
+    if not 0 < level < 1:
+        raise InputError(f"the level is {level:g}; it must be above 0 and below 1")
     if judged == 0:
-        return PassRate(0, 0, None, 0.0, 1.0)
-    interval = binomtest(passed, judged).proportion_ci(level, method=method)
-    return PassRate(passed, judged, passed / judged, float(interval.low), float(interval.high))
+        return PassRate(0, 0, None, 0.0, 1.0, method, level)
+    low, high = _ends(passed, judged, method, level)
+    return PassRate(passed, judged, passed / judged, low, high, method, level)
+
+
+def percent(share: float, beside: float | None = None) -> str:
+    """Return a share as a number of percent, rounded so that it does not mislead.
+
+    Parameters
+    ----------
+    share : float
+        0 to 1.
+    beside : float, optional
+        A limit that the share is read against.
+
+    Returns
+    -------
+    str
+        Whole percent; with decimals where whole percent would show 0, 100 or the limit though
+        the share is another.
+    """
+    shown = f"{100 * share:.0f}"
+    if shown in ("0", "100") and 0 < share < 1:
+        shown = f"{min(max(100 * share, 0.1), 99.9):.1f}"
+    for digits in (1, 2):
+        if beside is None or share == beside or float(shown) != round(100 * beside, 6):
+            break
+        shown = f"{100 * share:.{digits}f}"
+    return shown
+
+
+def _ends(passed: int, judged: int, method: Method, level: float) -> tuple[float, float]:
+    if method != "jeffreys":
+        interval = binomtest(passed, judged).proportion_ci(level, method=method)
+        return float(interval.low), float(interval.high)
+    a, b, tail = passed + 0.5, judged - passed + 0.5, (1 - level) / 2
+    low = float(betaincinv(a, b, tail)) if passed else 0.0
+    high = float(betaincinv(a, b, 1 - tail)) if passed < judged else 1.0
+    return low, high
