@@ -10,6 +10,7 @@ from advisor.bonding.adhesive import Adhesive, Span
 from advisor.bonding.clock import Reading
 from advisor.bonding.preparation import CHECKS, Answer, Checked
 from advisor.coupons.coupon import Coupon, InterfaceResult
+from advisor.coupons.foretold import Foretold
 from advisor.coupons.joint import Joint
 from advisor.coupons.recommendation import MakerRecommendation
 from advisor.coupons.release import Evidence, Release
@@ -76,7 +77,8 @@ def rules():
         st.integers(1, 30),
         st.integers(1, 30),
     )
-    return st.builds(ShopRules, judging, coverage, st.sampled_from(Schedule))
+    dress = st.none() | st.integers(1, 5000)
+    return st.builds(ShopRules, judging, coverage, st.sampled_from(Schedule), dress)
 
 
 def verdicts():
@@ -144,6 +146,10 @@ def _revisions(draw, people, machines, versions):
     return found
 
 
+def _foretold():
+    return st.builds(Foretold, st.floats(0, 1), st.floats(0, 1), st.integers(0, 2000))
+
+
 @st.composite
 def _checks(draw):
     check = draw(st.sampled_from(CHECKS))
@@ -170,7 +176,7 @@ def whole_logs(draw):
     event = st.builds(
         r.Event,
         some_gun,
-        st.sampled_from(("fitted", "dressed", "repaired")),
+        st.sampled_from(("fitted", "dressed", "repaired", "settled")),
         moments(),
         caps,
         TEXTS,
@@ -191,6 +197,8 @@ def whole_logs(draw):
     revisions = draw(_revisions(someone, some_gun, st.sampled_from((1, 2))))
     found += revisions
     numbers = sorted({each.number for each in revisions})
+    told = draw(st.lists(st.sampled_from(numbers), unique=True)) if numbers else []
+    found += [r.CouponForetold(number, draw(_foretold()), draw(moments())) for number in told]
     found += [
         r.Photo(number, f"{number:064x}", "image/png", 9, 8, 7, draw(TEXTS), draw(moments()))
         for number in numbers[:1]
@@ -228,12 +236,16 @@ GOOD = Coupon(
 
 
 def add_coupons(log, count, first_at=GOOD.made_at, **changes):
-    """Log some coupons, a minute apart and an hour before THEN; their numbers."""
+    """Log some coupons, a minute apart and an hour before THEN; their numbers.
+
+    Of every other one something was foretold.
+    """
     return [
         log.add_coupon(
             replace(GOOD, made_at=first_at + timedelta(minutes=n), **changes),
             "Kim",
             THEN - timedelta(hours=1),
+            None if n % 2 else Foretold(0.7 + n / 10, 0.125, n),
         ).number
         for n in range(count)
     ]
@@ -251,6 +263,7 @@ def fill(log):
     log.fit_caps("gun 1", GOOD.electrode, GOOD.made_at - timedelta(days=20), BY)
     log.dress("gun 1", GOOD.made_at - timedelta(days=9), "Kim")
     log.repair("gun 2", GOOD.made_at - timedelta(days=8), "Kim", "new cable")
+    log.settle("gun 2", GOOD.made_at - timedelta(days=7), BY, "after the new cable")
     log.save_adhesive(GLUE, BY)
     log.save_rules(ShopRules(JudgingRules(SizeRule(3.5))), BY)
     sill = log.save_joint(Joint("sill", "RO 1", PAIR, "gun 1", None, 20, 30.0), BY)
@@ -259,7 +272,7 @@ def fill(log):
     log.close_job("RO 2", BY)
     log.save_template("our sill", Joint("sill", "usual", WET, "gun 1", None, 12, 25.0), BY)
     add_coupons(log, 4)
-    log.save_rules(ShopRules(JudgingRules(SizeRule(4.0))), BY)
+    log.save_rules(ShopRules(JudgingRules(SizeRule(4.0)), dress_after_welds=120), BY)
     add_coupons(log, 2, GOOD.made_at + timedelta(days=1), stack=WET, notes="=1+1\nsmoky")
     bad = replace(GOOD, results=(InterfaceResult(2.0, 2.5, FailureType.BUTTON),))
     log.correct_coupon(2, bad, BY, "misread", THEN - timedelta(minutes=50))
@@ -303,4 +316,13 @@ def all_reads(log):
         ],
         "changes": [(c.at, c.who, c.what, c.before, c.after) for c in log.changes(500)],
         "counts": (log.counts(), log.pass_counts("welder").values.tolist()),
+        "purposes": log.pass_counts("purpose").values.tolist(),
+        "by month": log.counts_by_time("month").values.tolist(),
+        "failures": log.failures(),
+        "foretold": [
+            (log.foretold_sums(event), log.foretold_bins(event).values.tolist())
+            for event in ("sound", "expulsion")
+        ],
+        "caps": log.caps(),
+        "electrodes": [log.electrodes(machine.name) for machine in log.machines()],
     }

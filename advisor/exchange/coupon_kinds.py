@@ -7,6 +7,7 @@ from typing import Any
 
 from advisor.bonding.preparation import Answer, Checked
 from advisor.coupons.coupon import Coupon
+from advisor.coupons.foretold import Foretold
 from advisor.coupons.recommendation import MakerRecommendation
 from advisor.coupons.release import Evidence, Release
 from advisor.coupons.verdict import Outcome, Reason, Verdict
@@ -36,7 +37,7 @@ from advisor.exchange.fields import (
     Whole,
     Word,
 )
-from advisor.exchange.records import CouponRevision, JointCheck, JointRelease, Photo
+from advisor.exchange.records import CouponForetold, CouponRevision, JointCheck, JointRelease, Photo
 from advisor.text_rules import LONGEST_TEXT
 from advisor.weld.failure import TestType
 
@@ -67,6 +68,13 @@ REVISION = (
     Text("why", longest=LONGEST_TEXT),
     Text("origin"),
     *WRITTEN,
+)
+FORETOLD = (
+    Whole("coupon", low=1),
+    Number("chance_sound"),
+    Number("chance_expulsion"),
+    Whole("coupons_known"),
+    Moment("recorded_at"),
 )
 PHOTO = (
     Whole("coupon", low=1),
@@ -147,6 +155,18 @@ def revision_from(values: Values) -> CouponRevision:
         values["recorded_by"],
         values["recorded_at"],
     )
+
+
+def foretold_values(each: CouponForetold) -> dict[str, Any]:
+    """Return the values of what was foretold of a coupon."""
+    return {"coupon": each.coupon, "recorded_at": each.at, **vars(each.foretold)}
+
+
+def foretold_from(values: Values) -> CouponForetold:
+    """Return what was foretold of a coupon."""
+    names = ("chance_sound", "chance_expulsion", "coupons_known")
+    foretold = Foretold(*(values[name] for name in names))
+    return CouponForetold(values["coupon"], foretold, values["recorded_at"])
 
 
 def photo_values(photo: Photo) -> dict[str, Any]:

@@ -45,10 +45,13 @@ class Field(ABC):
         Its name, with its unit at the end.
     optional : bool
         Whether nothing may stand there: null in JSON, an empty cell in CSV.
+    later : bool
+        Whether files of an earlier format do not have it, which reads as nothing.
     """
 
     name: str
     optional: bool = False
+    later: bool = False
 
     def read(self, plain: object) -> Any:
         """Return the value of what stands in JSON; `InputError` says what would be right."""

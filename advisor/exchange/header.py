@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -11,8 +11,10 @@ from advisor.errors import InputError
 from advisor.exchange.fields import Flag, Moment, Text, Whole, shown
 from advisor.exchange.kinds import KINDS
 
-#: What the first record of a file is called, and the version that is written and read.
-LOG, FORMAT_VERSION = "log", 1
+#: What the first record of a file is called, the version that is written, and those that are read:
+#: version 2 added what was foretold and when caps are to be dressed.
+LOG, FORMAT_VERSION = "log", 2
+READ_VERSIONS = (1, 2)
 _FIELDS = (
     Text("shop"),
     Flag("invented_demo"),
@@ -43,6 +45,8 @@ class Header:
         Number of coupons; they are numbered from 1 without a gap.
     records : mapping of str to int
         Number of records of each kind.
+    is_earlier : bool
+        Whether the file is of an earlier format than the one that is written.
     """
 
     shop: str
@@ -52,6 +56,7 @@ class Header:
     program_version: str
     coupons: int
     records: Mapping[str, int]
+    is_earlier: bool = False
 
     def plain(self) -> dict[str, Any]:
         """Return the header as JSON has it."""
@@ -79,22 +84,28 @@ def header_from(plain: object) -> Header:
             "program has exported as JSON Lines or as CSV (zip)"
         )
     version = plain.get("format_version")
-    if version != FORMAT_VERSION or isinstance(version, bool):
+    if version not in READ_VERSIONS or isinstance(version, bool | float):
         raise InputError(
-            f"the file is of format version {shown(version)}; this program reads version "
-            f"{FORMAT_VERSION}: export it again with a program of this version"
+            f"the file is of format version {shown(version)}; this program reads versions "
+            f"{READ_VERSIONS[0]} to {READ_VERSIONS[-1]}: export it again with a program of this "
+            "version"
         )
     _check_names(plain, _NAMES)
     records = plain["records"]
     if not isinstance(records, dict):
         raise InputError("records must name the number of records of each kind")
-    _check_names(records, [field.name for field in _COUNTS])
+    is_earlier = version < FORMAT_VERSION
+    later = {kind.name for kind in KINDS if kind.later} if is_earlier else set()
+    _check_names(records, [field.name for field in _COUNTS], later)
     said = {field.name: field.read(plain[field.name]) for field in _FIELDS}
-    return Header(**said, records={f.name: f.read(records[f.name]) for f in _COUNTS})
+    counts = {field.name: field.read(records.get(field.name, 0)) for field in _COUNTS}
+    return Header(**said, records=counts, is_earlier=is_earlier)
 
 
-def _check_names(found: Mapping[str, object], wanted: list[str] | tuple[str, ...]) -> None:
-    lacking = [name for name in wanted if name not in found]
+def _check_names(
+    found: Mapping[str, object], wanted: Sequence[str], may_lack: Collection[str] = ()
+) -> None:
+    lacking = [name for name in wanted if name not in found and name not in may_lack]
     if lacking:
         raise InputError(f"the first record has no {lacking[0]}; the file is not whole")
     unknown = sorted(set(found) - set(wanted))

@@ -71,7 +71,8 @@ class JsonLines:
         """Walk the lines behind the header: where each stands, and what reads it."""
         lines = _lines(self._file)
         next(lines, None)
-        return ((where, partial(_record, line)) for where, line in lines)
+        read = partial(_record, earlier=self.header.is_earlier)
+        return ((where, partial(read, line)) for where, line in lines)
 
 
 def _lines(file: BinaryIO) -> Iterator[tuple[str, bytes]]:
@@ -99,7 +100,7 @@ def _text(line: bytes) -> str:
         ) from None
 
 
-def _record(line: bytes) -> Record:
+def _record(line: bytes, *, earlier: bool) -> Record:
     plain = parse(_text(line))
     if not isinstance(plain, dict) or _KIND not in plain:
         raise InputError("it is no record; every line is a JSON object with its kind")
@@ -108,4 +109,4 @@ def _record(line: bytes) -> Record:
     if kind is None:
         known = ", ".join(each.name for each in KINDS)
         raise InputError(f"kind is {shown(name)}; it must be one of {known}")
-    return kind.from_plain(plain)
+    return kind.from_plain(plain, earlier=earlier)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,6 +31,8 @@ class Kind:
         Its columns, in order.
     flat, build : callable
         From a record to values by the names of the fields, and back.
+    later : bool
+        Whether files of an earlier format do not have it.
     """
 
     name: str
@@ -38,6 +40,7 @@ class Kind:
     fields: tuple[Field, ...]
     flat: Callable[[Any], Mapping[str, Any]]
     build: Callable[[Mapping[str, Any]], r.Record]
+    later: bool = False
 
     @property
     def words(self) -> str:
@@ -59,18 +62,30 @@ class Kind:
         values = self.flat(record)
         return [field.cell(values[field.name]) for field in self.fields]
 
-    def from_plain(self, plain: Mapping[str, object]) -> r.Record:
+    def from_plain(self, plain: Mapping[str, object], *, earlier: bool = False) -> r.Record:
         """Read a record as JSON has it; `InputError` names the first field that cannot be used."""
-        self.check_columns(plain)
-        return self.build({field.name: field.read(plain[field.name]) for field in self.fields})
+        self.check_columns(plain, earlier=earlier)
+        return self.build({f.name: f.read(plain[f.name]) for f in self._there(plain)})
 
     def from_cells(self, cells: Mapping[str, str]) -> r.Record:
         """Read a record from texts by column name, without their guards."""
-        return self.build({field.name: field.read_cell(cells[field.name]) for field in self.fields})
+        return self.build({f.name: f.read_cell(cells[f.name]) for f in self._there(cells)})
 
-    def check_columns(self, found: Collection[str]) -> None:
-        """Refuse columns that are not all of this kind's and no others."""
-        lacking = [name for name in self.columns if name not in found]
+    def _there(self, found: Collection[str]) -> Iterator[Field]:
+        return (field for field in self.fields if not field.later or field.name in found)
+
+    def check_columns(self, found: Collection[str], *, earlier: bool = False) -> None:
+        """Refuse columns that are not all of this kind's and no others.
+
+        Parameters
+        ----------
+        found : collection of str
+            Names of the columns.
+        earlier : bool
+            Whether the file is of an earlier format, which need not have all of them.
+        """
+        wanted = [f.name for f in self.fields if not (earlier and f.later)]
+        lacking = [name for name in wanted if name not in found]
         if lacking:
             raise InputError(f"{lacking[0]} of the {self.words} is missing; every one is written")
         unknown = sorted(set(found) - set(self.columns))
@@ -101,6 +116,7 @@ KINDS = (
     _kind("joint", Joint, s.JOINT, s.joint_from, s.joint_values),
     _kind("usual_joint", r.UsualJoint, s.USUAL_JOINT, s.usual_from, s.usual_values),
     REVISIONS,
+    Kind("foretold", r.CouponForetold, c.FORETOLD, c.foretold_values, c.foretold_from, later=True),
     _kind("photo", r.Photo, c.PHOTO, c.photo_from, c.photo_values),
     _kind("release", r.JointRelease, c.RELEASE, c.release_from, c.release_values),
     _kind("preparation_check", r.JointCheck, c.CHECK, c.check_from, c.check_values),

@@ -132,6 +132,10 @@ class Order:
             return 0
         return self._revisions.get(number, 1)
 
+    def _foretold(self, record: r.CouponForetold) -> None:
+        self._need_coupon(record.coupon, 1)
+        self._add("what was foretold", f"of #{record.coupon}")
+
     def _photo(self, record: r.Photo) -> None:
         self._need_coupon(record.coupon, 1)
         self._add("photo", (f"#{record.coupon}", record.sha256))
@@ -170,6 +174,7 @@ _LOOKS: dict[type, Callable[[Order, Any], None]] = {
     Joint: Order._joint,
     r.UsualJoint: Order._usual,
     r.CouponRevision: Order._revision,
+    r.CouponForetold: Order._foretold,
     r.Photo: Order._photo,
     r.JointRelease: Order._release,
     r.JointCheck: Order._check,

@@ -13,6 +13,7 @@ from advisor.bonding.adhesive import Adhesive
 from advisor.bonding.clock import Reading
 from advisor.bonding.preparation import Checked
 from advisor.coupons.coupon import Coupon
+from advisor.coupons.foretold import Foretold
 from advisor.coupons.joint import Joint
 from advisor.coupons.recommendation import MakerRecommendation
 from advisor.coupons.release import Release
@@ -51,7 +52,7 @@ class Event:
     machine : str
         The machine.
     what : str
-        ``fitted``, ``dressed`` or ``repaired``.
+        ``fitted``, ``dressed``, ``repaired`` or ``settled``.
     at : datetime
         When.
     electrode : Electrode or None
@@ -156,6 +157,25 @@ class CouponRevision:
     why: str
     origin: str
     by: str
+    at: datetime
+
+
+@dataclass(frozen=True)
+class CouponForetold:
+    """What the advisor said of a coupon before it was welded.
+
+    Parameters
+    ----------
+    coupon : int
+        Number of the coupon.
+    foretold : Foretold
+        What it said.
+    at : datetime
+        When it was written down.
+    """
+
+    coupon: int
+    foretold: Foretold
     at: datetime
 
 
@@ -302,6 +322,7 @@ Record = (
     | Joint
     | UsualJoint
     | CouponRevision
+    | CouponForetold
     | Photo
     | JointRelease
     | JointCheck

@@ -47,7 +47,7 @@ from advisor.weld.size import GoverningRule, SizeRule
 
 Values = Mapping[str, Any]
 _NOTE = 2000
-EVENTS = ("fitted", "dressed", "repaired")
+EVENTS = ("fitted", "dressed", "repaired", "settled")
 
 PERSON = (Text("name"), Word("role", words=Role), Moment("left_at", optional=True))
 MACHINE = (
@@ -90,6 +90,7 @@ RULES = (
     Whole("unbonded_days"),
     Whole("bonded_days"),
     Word("bare_schedule", words=Schedule),
+    Whole("dress_after_welds", optional=True, later=True, low=1),
     *WRITTEN,
 )
 JOB = (Text("number"), Moment("opened_at"), Moment("closed_at", optional=True))
@@ -194,6 +195,7 @@ def rules_values(version: RulesVersion) -> dict[str, Any]:
         "largest_aspect": judging.largest_aspect,
         **vars(rules.coverage),
         "bare_schedule": rules.bare_schedule,
+        "dress_after_welds": rules.dress_after_welds,
         "recorded_by": version.by,
         "recorded_at": version.at,
     }
@@ -213,7 +215,7 @@ def rules_from(values: Values) -> RulesVersion:
         values["unbonded_days"],
         values["bonded_days"],
     )
-    rules = ShopRules(judging, coverage, values["bare_schedule"])
+    rules = ShopRules(judging, coverage, values["bare_schedule"], values.get("dress_after_welds"))
     return RulesVersion(values["number"], rules, values["recorded_by"], values["recorded_at"])
 
 

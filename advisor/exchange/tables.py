@@ -8,7 +8,7 @@ import json
 import struct
 import zipfile
 import zlib
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
 from itertools import groupby
@@ -106,13 +106,17 @@ class Tables:
             self.header: Header = header_from(parse(text))
         except InputError as error:
             raise InputError(f"{HEADER_FILE}: {error}") from None
+        if not self.header.is_earlier:
+            _check_has(self._members, KINDS)
 
     def rows(self) -> Iterator[tuple[str, Callable[[], Record]]]:
         """Walk the rows of all tables: where each stands, and what reads it."""
         for kind in KINDS:
             name = _name(kind)
+            if name not in self._members:  # a file of an earlier format
+                continue
             with _damage_refused(name), self._packed.open(self._members[name]) as member:
-                yield from _rows(member, kind, name)
+                yield from _rows(member, kind, name, earlier=self.header.is_earlier)
 
 
 def _members(packed: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
@@ -124,9 +128,7 @@ def _members(packed: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
         )
     wanted = {HEADER_FILE, *map(_name, KINDS)}
     members = {each.filename: each for each in found}
-    lacking = sorted(wanted - set(members))
-    if lacking:
-        raise InputError(f"the zip has no file {lacking[0]}; export the log again")
+    _check_has(members, [kind for kind in KINDS if not kind.later])
     unknown = sorted(set(members) - wanted)
     if unknown or len(members) < len(found):
         what = shown(unknown[0]) if unknown else "a file twice"
@@ -134,6 +136,12 @@ def _members(packed: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
     for each in found:
         _check_member(each)
     return members
+
+
+def _check_has(members: Collection[str], kinds: Iterable[Kind]) -> None:
+    lacking = sorted({HEADER_FILE, *map(_name, kinds)} - set(members))
+    if lacking:
+        raise InputError(f"the zip has no file {lacking[0]}; export the log again")
 
 
 def _check_member(member: zipfile.ZipInfo) -> None:
@@ -161,7 +169,9 @@ def _damage_refused(what: str) -> Iterator[None]:
         ) from error
 
 
-def _rows(member: IO[bytes], kind: Kind, name: str) -> Iterator[tuple[str, Callable[[], Record]]]:
+def _rows(
+    member: IO[bytes], kind: Kind, name: str, *, earlier: bool
+) -> Iterator[tuple[str, Callable[[], Record]]]:
     lines = _Lines(member, name)
     reader = csv.reader(lines, strict=True)
     header: list[str] = []
@@ -174,17 +184,17 @@ def _rows(member: IO[bytes], kind: Kind, name: str) -> Iterator[tuple[str, Calla
         if cells is None:
             break
         if not header:
-            header = _header(cells, kind, where)
+            header = _header(cells, kind, where, earlier=earlier)
         elif cells:
             yield where, partial(_record, kind, header, cells)
     if not header:
         raise InputError(f"{name} is empty; its first line names the columns")
 
 
-def _header(cells: Sequence[str], kind: Kind, where: str) -> list[str]:
+def _header(cells: Sequence[str], kind: Kind, where: str, *, earlier: bool) -> list[str]:
     try:
-        kind.check_columns(cells)
-        if len(cells) > len(kind.columns):
+        kind.check_columns(cells, earlier=earlier)
+        if len(cells) > len(set(cells)):
             raise InputError("it names a column twice; take one away")
     except InputError as error:
         raise InputError(f"{where}: {error}") from None

@@ -31,4 +31,9 @@ def rules_words(rules: ShopRules) -> list[str]:
         f"{cover.thickness_tolerance_mm:g} mm; at most {cover.unbonded_days} days old for an "
         f"unbonded joint; of the same job and at most {cover.bonded_days} days old for a bonded "
         "joint (common practice, no source).",
+        f"Dressing: {_dressing(rules.dress_after_welds)}.",
     ]
+
+
+def _dressing(welds: int | None) -> str:
+    return "no count is set" if welds is None else f"after {welds} welds, by the shop's choice"

@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, select
 
 from advisor.coupons.coupon import Coupon
+from advisor.coupons.foretold import Foretold
 from advisor.coupons.joint import LoggedCoupon
 from advisor.errors import InputError, LostRaceError, RecordError
 from advisor.people.roles import Act
@@ -29,7 +30,13 @@ _AT_ONCE = 5000
 class CouponRecords(CouponWriting):
     """The coupons of a shop."""
 
-    def add_coupon(self, new: Coupon, by: str, now: datetime | None = None) -> LoggedCoupon:
+    def add_coupon(
+        self,
+        new: Coupon,
+        by: str,
+        now: datetime | None = None,
+        foretold: Foretold | None = None,
+    ) -> LoggedCoupon:
         """Judge a coupon by the rules that hold now and keep it.
 
         Parameters
@@ -40,6 +47,8 @@ class CouponRecords(CouponWriting):
             Who writes it down.
         now : datetime, optional
             Moment of writing; the clock's when left out.
+        foretold : Foretold, optional
+            What the advisor said of it before anybody saw the result.
 
         Returns
         -------
@@ -53,12 +62,13 @@ class CouponRecords(CouponWriting):
         """
         now = now or datetime.now(UTC)
         self._check_named(by)
-        written = self._add_quickly(new, by, now)
+        written = self._add_quickly(new, by, now, foretold)
         if written is None:
             with self._writing(by, Act.BENCH) as connection:
                 (written,) = self._judge(connection, [new], by, now)
                 self._number(connection, [written], self._last_number(connection))
                 self._write(connection, [written])
+                self._keep_foretold(connection, written, foretold)
         return written.logged()
 
     def import_coupons(

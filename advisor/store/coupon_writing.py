@@ -9,8 +9,11 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, Table, bindparam, func, insert, select, text
 
+from advisor.coupons.causes import causes
 from advisor.coupons.coupon import Coupon
+from advisor.coupons.foretold import Foretold
 from advisor.coupons.joint import LoggedCoupon
+from advisor.coupons.purpose import purpose_of
 from advisor.coupons.rules import ShopRules
 from advisor.coupons.verdict import Verdict, judge
 from advisor.errors import AdvisorError, InputError
@@ -19,8 +22,10 @@ from advisor.store import quick, rows, tally
 from advisor.store.coupon_reading import CouponReading
 from advisor.store.joints import Joints
 from advisor.store.schema import coupon, coupon_revision, interface_result, machine, welder
+from advisor.store.schema import foretold as foretold_table
 from advisor.store.schema import rules as rules_table
 from advisor.store.seals import Chain
+from advisor.store.series import give_purposes
 from advisor.store.shop_records import ShopRecords
 from advisor.weld.machine import Machine
 
@@ -135,19 +140,36 @@ class CouponWriting(ShopRecords, Joints, CouponReading):
             judged.append(self._judged(spelled, rules, ids, by, now, by_rules.seal))
         return judged
 
-    def _add_quickly(self, new: Coupon, by: str, now: datetime) -> Judged | None:
+    def _add_quickly(
+        self, new: Coupon, by: str, now: datetime, foretold: Foretold | None
+    ) -> Judged | None:
         """Judge and write one coupon with few statements; None when the longer way is needed."""
         with self._entrance() as connection:
             head = quick.head(connection, self._shop)
             one = self._judge_quickly(connection, new, by, now)
             if one is None:
                 return None
+            earlier = quick.earlier(connection, self._shop, one.values, new.setting.current_kA)
+            one.values["purpose"] = purpose_of(new.setting, earlier).value
             one.number = head.last_number + 1
             one.values.update(coupon_id=head.new_coupon, id=head.new_revision)
             Chain(_R, head.last_place, head.last_seal).seal_row(one.values, one.points_at())
             made = {"id": head.new_coupon, "shop_id": self._shop, "number": one.number}
             quick.send(connection, made, one.values, one.result_rows(head.new_revision))
+            self._keep_foretold(connection, one, foretold)
         return one
+
+    def _keep_foretold(
+        self, connection: Connection, written: Judged, foretold: Foretold | None
+    ) -> None:
+        if foretold is None:
+            return
+        values = {
+            "coupon_id": written.values["coupon_id"],
+            **vars(foretold),
+            "recorded_at": written.values["recorded_at"],
+        }
+        self._append(connection, foretold_table, values, number=written.number)
 
     def _judge_quickly(
         self, connection: Connection, new: Coupon, by: str, now: datetime
@@ -187,6 +209,7 @@ class CouponWriting(ShopRecords, Joints, CouponReading):
         values = {
             **rows.coupon_values(spelled),
             **rows.verdict_values(verdict),
+            "causes": rows.causes_text(causes(spelled, rules.judging)),
             **ids,
             "shop_id": self._shop,
             "revision": 1,
@@ -200,6 +223,8 @@ class CouponWriting(ShopRecords, Joints, CouponReading):
 
     def _write(self, connection: Connection, judged: Sequence[Judged]) -> None:
         """Seal and write revisions with their results, and count them."""
+        untold = [(one.coupon, one.values) for one in judged if "purpose" not in one.values]
+        give_purposes(connection, self._shop, untold)
         chain = Chain.end(connection, _R, self._shop)
         for one in judged:
             chain.seal_row(one.values, one.points_at())

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
-from typing import Literal
+from datetime import UTC, datetime
 
-import pandas as pd
 from sqlalchemy import Connection, func, insert, select, text, update
 
 from advisor.people.roles import Act
+from advisor.store.auditing import Auditing
 from advisor.store.base import is_newest
 from advisor.store.bonded_jobs import BondedJobs
 from advisor.store.clocks import Clocks
@@ -26,24 +25,17 @@ from advisor.store.engine import (
 from advisor.store.exchange import Exchange
 from advisor.store.people import People
 from advisor.store.releases import Releases
-from advisor.store.schema import coupon, coupon_revision, machine, shop, stack, welder
+from advisor.store.reviewing import Reviewing
+from advisor.store.schema import coupon, coupon_revision, machine, shop
 from advisor.store.tally import between
 from advisor.store.verifying import Verifying
 
 __all__ = ["Log", "default_url", "demo_url", "open_log"]
 
-Group = Literal["welder", "machine", "adhesive_state", "stack"]
-_GROUPS = {
-    "welder": welder.c.name,
-    "machine": machine.c.name,
-    "adhesive_state": stack.c.adhesive_state,
-    "stack": stack.c.title,
-}
-_COUNTS = ["name", "passed", "failed", "open"]
 _R = coupon_revision
 
 
-class Log(Releases, BondedJobs, Clocks, Verifying, People, Drafts, Exchange):
+class Log(Auditing, Reviewing, Releases, BondedJobs, Clocks, Verifying, People, Drafts, Exchange):
     """One shop's log. Names are found whatever their case; `by` is who acts."""
 
     @property
@@ -79,48 +71,6 @@ class Log(Releases, BondedJobs, Clocks, Verifying, People, Drafts, Exchange):
                 ).first()
                 for table in (machine, coupon)
             )
-
-    def pass_counts(
-        self,
-        group: Group,
-        since: date | None = None,
-        until: date | None = None,
-        *,
-        machine_name: str | None = None,
-        welder_name: str | None = None,
-    ) -> pd.DataFrame:
-        """Count verdicts, voided coupons left out; the coupons themselves are not read.
-
-        Parameters
-        ----------
-        group : {'welder', 'machine', 'adhesive_state', 'stack'}
-            What the counts are for.
-        since, until : date, optional
-            Coupons welded from a day on, and before one (UTC).
-        machine_name, welder_name : str, optional
-            Coupons of one machine, of one welder.
-
-        Returns
-        -------
-        DataFrame of shape (n_groups, 4)
-            ``name``, ``passed``, ``failed``, ``open``.
-        """
-        name, counted = _GROUPS[group], between(self._shop, since, until)
-        sums = [func.sum(counted.c[column]) for column in _COUNTS[1:]]
-        query = (
-            select(name, *sums)
-            .select_from(counted)
-            .join(welder, welder.c.id == counted.c.welder_id)
-            .join(machine, machine.c.id == counted.c.machine_id)
-            .join(stack, stack.c.id == counted.c.stack_id)
-            .where(*named(machine_name, welder_name))
-            .group_by(name)
-            .having(sums[0] + sums[1] + sums[2] > 0)
-            .order_by(name)
-        )
-        with self._reading() as connection:
-            found = connection.execute(query).all()
-        return pd.DataFrame(found, columns=_COUNTS)
 
     def counts(self) -> dict[str, int]:
         """Return how many ``coupons`` count, and how many of them are ``open``."""

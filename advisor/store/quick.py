@@ -25,6 +25,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.exc import DBAPIError
 
+from advisor.coupons.purpose import SERIES, Earlier
 from advisor.store import tally
 from advisor.store.schema import (
     access,
@@ -38,6 +39,7 @@ from advisor.store.schema import (
     welder,
 )
 from advisor.store.schema import tally as tally_table
+from advisor.weld.setting import CURRENT_STEP_KA, NUMBERS, Setting
 
 _R = coupon_revision
 _MINE: BindParameter[int] = bindparam("shop")
@@ -81,6 +83,7 @@ def _known() -> Select[Any]:
 
 
 _KNOWN = _known()
+_CURRENT = NUMBERS.index("current_kA")
 _HEAD = """
 SELECT coalesce((SELECT max(number) FROM coupon WHERE shop_id = {shop}), 0),
        coalesce((SELECT max(place) FROM coupon_revision WHERE shop_id = {shop}), 0),
@@ -98,6 +101,22 @@ _HEADS = {
     "postgresql": _HEAD.format(
         shop="%(shop)s", ids="nextval('coupon_id_seq'), nextval('coupon_revision_id_seq')"
     ),
+}
+
+
+_EARLIER = """
+SELECT r.outcome, r.pulses, {numbers} FROM coupon_revision AS r
+WHERE r.shop_id = {shop} AND r.stack_id = {stack} AND r.made_at >= {since} AND r.made_at < {until}
+  AND r.machine_id = {machine} AND r.job = {job} AND r.voided = '' AND NOT EXISTS (
+    SELECT 1 FROM coupon_revision AS n WHERE n.coupon_id = r.coupon_id AND n.revision > r.revision)
+"""
+_ASKED = ("shop", "stack", "since", "until", "machine", "job")
+_EARLIERS = {
+    dialect: _EARLIER.format(
+        numbers=", ".join(f'r."{name}"' for name in NUMBERS),
+        **{name: mark.format(name) for name in _ASKED},
+    )
+    for dialect, mark in (("sqlite", ":{}"), ("postgresql", "%({})s"))
 }
 
 
@@ -154,6 +173,46 @@ def head(connection: Connection, shop_id: int) -> Head:
     with _as_sqlalchemy(connection):
         found = driver.execute(_HEADS[connection.dialect.name], {"shop": shop_id})
         return Head(*found.fetchone())
+
+
+def earlier(
+    connection: Connection, shop_id: int, values: Mapping[str, Any], current_kA: float
+) -> list[Earlier]:
+    """Return the coupons of the series of a new one that were welded before it.
+
+    Parameters
+    ----------
+    connection : Connection
+        Inside the transaction that writes.
+    shop_id : int
+        The shop.
+    values : mapping
+        Columns of the new revision.
+    current_kA : float
+        Its current. Of coupons welded with another one nothing but that they are there matters,
+        and one stands for all. [kA]
+    """
+    asked = {
+        "shop": shop_id,
+        "stack": values["stack_id"],
+        "machine": values["machine_id"],
+        "job": values["job"],
+        "since": values["made_at"] - SERIES,
+        "until": values["made_at"],
+    }
+    dialect = connection.dialect.name
+    if dialect == "sqlite":
+        asked = {name: _text(value) for name, value in asked.items()}
+    driver: Any = connection.connection.driver_connection
+    with _as_sqlalchemy(connection):
+        found = driver.execute(_EARLIERS[dialect], asked).fetchall()
+    near = [
+        Earlier(Setting(pulses=pulses, **dict(zip(NUMBERS, numbers, strict=True))), True)
+        for outcome, pulses, *numbers in found
+        if outcome == "pass" and abs(numbers[_CURRENT] - current_kA) < CURRENT_STEP_KA
+    ]
+    other = Earlier(Setting(current_kA, 10, 1), False)
+    return near or [other for _ in found[:1]]
 
 
 def send(

@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Any
 
 from advisor.bonding.adhesive import Adhesive, Span
+from advisor.coupons.causes import Cause
 from advisor.coupons.coupon import Coupon, InterfaceResult
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import (
@@ -101,6 +102,7 @@ def rules_from(text: str) -> ShopRules:
         ),
         CoverageRules(**body["coverage"]),
         Schedule.of(body["bare_schedule"]),
+        body.get("dress_after_welds"),  # which older rules did not have
     )
 
 
@@ -175,6 +177,11 @@ def verdict_values(verdict: Verdict) -> dict[str, Any]:
     """Return the columns of a verdict."""
     reasons = [[reason.outcome.value, reason.text] for reason in verdict.reasons]
     return {"outcome": verdict.outcome.value, "reasons": json.dumps(reasons, ensure_ascii=False)}
+
+
+def causes_text(found: Sequence[Cause]) -> str:
+    """Write the causes of a failure, as they are counted."""
+    return " ".join(cause.value for cause in found)
 
 
 def result_values(coupon: Coupon) -> list[dict[str, Any]]:

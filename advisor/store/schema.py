@@ -26,8 +26,10 @@ from sqlalchemy import (
     TypeDecorator,
     UniqueConstraint,
     false,
+    text,
 )
 
+from advisor.coupons.causes import Cause
 from advisor.weld.setting import NUMBERS
 
 metadata = MetaData(
@@ -260,12 +262,37 @@ coupon_revision = Table(
     Column("why", Text, nullable=False),
     _text("recorded_by"),
     _at("recorded_at"),
+    # What it is counted as, worked out when it is written; no part of what it says.
+    Column("purpose", String(10), nullable=False, server_default=""),
+    Column("causes", String(100), nullable=False, server_default=""),
     *_sealed("coupon_revision"),
     UniqueConstraint("coupon_id", "revision"),
     Index("ix_revision_machine", "shop_id", "machine_id", "made_at"),
     Index("ix_revision_job", "shop_id", "job", "made_at"),
     Index("ix_revision_made", "shop_id", "made_at"),
     Index("ix_revision_stack", "shop_id", "stack_id", "made_at"),
+    # Few are voided: only they are in it.
+    Index(
+        "ix_revision_voided",
+        "shop_id",
+        "recorded_at",
+        sqlite_where=text("voided <> ''"),
+        postgresql_where=text("voided <> ''"),
+    ),
+)
+
+foretold = Table(
+    "foretold",
+    metadata,
+    _id(),
+    _to("shop"),
+    _to("coupon"),
+    _number("chance_sound"),
+    _number("chance_expulsion"),
+    Column("coupons_known", Integer, nullable=False),
+    _at("recorded_at"),
+    *_sealed("foretold"),
+    UniqueConstraint("coupon_id"),
 )
 
 interface_result = Table(
@@ -340,6 +367,7 @@ release = Table(
     _at("released_at"),
     *_sealed("release"),
     Index("ix_release_joint", "joint_id", "released_at"),
+    Index("ix_release_at", "shop_id", "released_at"),
 )
 
 preparation_check = Table(
@@ -440,7 +468,9 @@ coupon_photo = Table(
     UniqueConstraint("coupon_id", "sha256"),
 )
 
-#: Verdicts counted by day, month and year (UTC) of welding, so that no page counts coupons.
+#: What is counted of coupons: verdicts, expulsions, and each cause of a failure.
+COUNTED = ("passed", "failed", "open", "expelled", *(f"by_{cause.value}" for cause in Cause))
+#: Coupons counted by day, month and year (UTC) of welding, so that no page counts them.
 tally = Table(
     "tally",
     metadata,
@@ -450,10 +480,8 @@ tally = Table(
     Column("welder_id", ForeignKey("welder.id"), primary_key=True),
     Column("machine_id", ForeignKey("machine.id"), primary_key=True),
     Column("stack_id", ForeignKey("stack.id"), primary_key=True),
-    Column("passed", Integer, nullable=False),
-    Column("failed", Integer, nullable=False),
-    Column("open", Integer, nullable=False),
-    Column("expelled", Integer, nullable=False),
+    Column("purpose", String(10), primary_key=True),
+    *(Column(name, Integer, nullable=False) for name in COUNTED),
     sqlite_with_rowid=False,
 )
 
@@ -466,6 +494,7 @@ SEALED = (
     preparation_check,
     maker_recommendation,
     coupon_photo,
+    foretold,
     change_log,
 )
 APPEND_ONLY = (*SEALED, coupon, interface_result, stack)

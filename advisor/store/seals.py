@@ -21,8 +21,8 @@ from advisor.store.texts import check_row
 _FLOATS = {
     table.name: frozenset(c.name for c in table.c if isinstance(c.type, Float)) for table in SEALED
 }
-#: Columns that are not part of what a row says.
-_SILENT = frozenset({"id", "shop_id", "place", "seal"})
+#: Columns that are not part of what a row says; purpose and causes follow from what coupons say.
+_SILENT = frozenset({"id", "shop_id", "place", "seal", "purpose", "causes"})
 
 
 def seal_of(table: str, place: int, before: str, says: Mapping[str, Any]) -> str:

@@ -32,10 +32,17 @@ from advisor.store.schema import rules as rules_table
 from advisor.weld.electrode import Electrode
 from advisor.weld.machine import Machine
 
+#: Coupons since dressing are counted up to here: caps that are that far on are overdue anyway.
+MOST_COUNTED = 1000
 #: Longest name of a person, machine or adhesive.
 LONGEST_NAME = 60
-FITTED, DRESSED, REPAIRED = "fitted", "dressed", "repaired"
-_WORDS = {FITTED: "new caps", DRESSED: "dressed", REPAIRED: "machine repaired"}
+FITTED, DRESSED, REPAIRED, SETTLED = "fitted", "dressed", "repaired", "settled"
+_WORDS = {
+    FITTED: "new caps",
+    DRESSED: "dressed",
+    REPAIRED: "machine repaired",
+    SETTLED: "limits of drift begin anew",
+}
 
 
 @dataclass(frozen=True)
@@ -45,7 +52,7 @@ class MachineEvent:
     Parameters
     ----------
     kind : str
-        ``fitted``, ``dressed`` or ``repaired``.
+        ``fitted``, ``dressed``, ``repaired`` or ``settled``.
     at : datetime
         When.
     electrode : Electrode or None
@@ -162,12 +169,25 @@ class ShopRecords(Base):
         """Note a repair of the machine; coupons made before no longer cover a joint."""
         self._note_event(machine_name, REPAIRED, at, by, note, None)
 
+    def settle(self, machine_name: str, at: datetime, by: str, why: str) -> None:
+        """Let the limits of drift be worked out anew from the coupons after a moment."""
+        if not why.strip():
+            raise InputError("say in a few words why the limits of drift begin anew")
+        self._note_event(machine_name, SETTLED, at, by, why, None, Act.RULES)
+
     def _note_event(
-        self, name: str, kind: str, at: datetime, by: str, note: str, caps: Electrode | None
+        self,
+        name: str,
+        kind: str,
+        at: datetime,
+        by: str,
+        note: str,
+        caps: Electrode | None,
+        act: Act = Act.BENCH,
     ) -> None:
         if at.tzinfo is None:
             raise InputError("the time of what was done to a machine needs its time zone")
-        with self._writing(by, Act.BENCH) as connection:
+        with self._writing(by, act) as connection:
             found = self._need(connection, machine, name)
             self._append(
                 connection,
@@ -225,7 +245,7 @@ class ShopRecords(Base):
         """Return how many coupons were logged since the caps were fitted or dressed.
 
         Welds on vehicles are not known to the log, so the true count is at least this. A voided
-        coupon was welded too and is counted.
+        coupon was welded too and is counted. Beyond `MOST_COUNTED` it is not counted on.
         """
         r = coupon_revision.c
         with self._reading() as connection:
@@ -234,7 +254,8 @@ class ShopRecords(Base):
             if newest is None:
                 return None
             mine = (r.shop_id == self._shop, r.machine_id == found.id, r.made_at >= newest.at)
-            query = select(func.count()).select_from(coupon_revision).where(*mine, is_newest())
+            since = select(r.id).where(*mine, is_newest()).order_by(r.made_at).limit(MOST_COUNTED)
+            query = select(func.count()).select_from(since.subquery())
             return int(connection.execute(query).scalar_one())
 
     def adhesives(self) -> list[Adhesive]:

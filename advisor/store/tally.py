@@ -1,4 +1,4 @@
-"""Verdicts counted by day, month and year of welding, kept with every revision that is written.
+"""Coupons counted by day, month and year of welding, kept with every revision that is written.
 
 A page adds up a few counts instead of a hundred thousand coupons: whole years, then whole months,
 then days. All moments are in UTC.
@@ -13,11 +13,10 @@ from typing import Any
 
 from sqlalchemy import Connection, Date, Subquery, bindparam, select, text, union_all
 
-from advisor.store.schema import tally
+from advisor.coupons.causes import Cause
+from advisor.store.schema import COUNTED, tally
 
-#: What is counted, in the order of `_amounts`.
-COUNTED = ("passed", "failed", "open", "expelled")
-_KEY = ("shop_id", "span", "starts", "welder_id", "machine_id", "stack_id")
+_KEY = ("shop_id", "span", "starts", "welder_id", "machine_id", "stack_id", "purpose")
 _SPANS = ("day", "month", "year")
 #: Ending of an insert that adds to counts which are there already.
 ADD_UP = f"ON CONFLICT ({', '.join(_KEY)}) DO UPDATE SET " + ", ".join(
@@ -35,14 +34,12 @@ def _starts(day: date, span: str) -> date:
     return day.replace(day=1) if span == "month" else day.replace(month=1, day=1)
 
 
-def _amounts(revision: Mapping[str, Any]) -> tuple[int, int, int, int]:
-    outcome = revision["outcome"]
-    return (
-        int(outcome == "pass"),
-        int(outcome == "fail"),
-        int(outcome == "open"),
-        int(revision["expulsion"]),
-    )
+def _amounts(revision: Mapping[str, Any]) -> tuple[int, ...]:
+    """Return what is counted of a revision, in the order of `COUNTED`."""
+    outcome, why = revision["outcome"], revision["causes"].split()
+    verdict = (outcome == word for word in ("pass", "fail", "open"))
+    failed_by = (cause.value in why for cause in Cause)
+    return tuple(map(int, (*verdict, revision["expulsion"], *failed_by)))
 
 
 def count(
@@ -84,10 +81,10 @@ def changes(
 
 
 def _alike(revision: Mapping[str, Any]) -> tuple[Any, ...]:
-    """Return shop, day, welder, machine, stack and what is counted of a revision."""
+    """Return shop, day, welder, machine, stack, purpose and what is counted of a revision."""
     ids = (revision["welder_id"], revision["machine_id"], revision["stack_id"])
     day = revision["made_at"].astimezone(UTC).date()
-    return (revision["shop_id"], day, *ids, _amounts(revision))
+    return (revision["shop_id"], day, *ids, revision["purpose"], _amounts(revision))
 
 
 def between(shop_id: int, since: date | None, until: date | None) -> Subquery:

@@ -17,6 +17,7 @@ from advisor.store.schema import (
     coupon,
     coupon_photo,
     coupon_revision,
+    foretold,
     interface_result,
     job,
     joint,
@@ -38,6 +39,7 @@ _POINTS: dict[str, Sequence[tuple[str, Table, str]]] = {
     machine_event.name: [("machine", machine, "name")],
     maker_recommendation.name: [("machine", machine, "name"), ("stack", stack, "fingerprint")],
     coupon_photo.name: [("number", coupon, "number")],
+    foretold.name: [("number", coupon, "number")],
     coupon_revision.name: [
         ("machine", machine, "name"),
         ("stack", stack, "fingerprint"),

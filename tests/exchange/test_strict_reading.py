@@ -4,6 +4,7 @@ import io
 import json
 import re
 import zipfile
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -179,7 +180,7 @@ def test_several_problems_are_told_at_once_and_no_more_than_asked_for():
         (b"made_at,welder\n2026,Kim", "line 1: it is no JSON"),
         (b'{"kind":"machine"}', "line 1: the file does not begin as the whole log"),
         (b"[]", "line 1: the file does not begin as the whole log of a shop does"),
-        (b'{"kind":"log","format_version":2}', "is of format version 2; this program reads versi"),
+        (b'{"kind":"log","format_version":3}', "is of format version 3; this program reads versi"),
         (b'{"kind":"log","format_version":true}', "is of format version True"),
         (b'{"kind":"log","format_version":1}', "the first record has no shop; the file is not wh"),
     ],
@@ -269,7 +270,7 @@ def test_a_changed_table_is_refused_with_file_and_line(name, old, new, words):
         (lambda f: f | {"job.csv": b""}, "job.csv is empty; its first line names the columns"),
         (
             lambda f: f | {f"{n}.csv": b"" for n in range(200)},
-            "the zip holds 217 files; a log has 17: choose another file",
+            "the zip holds 218 files; a log has 18: choose another file",
         ),
         (
             lambda f: f | {"job.csv": b"0" * 20_000_000},
@@ -333,10 +334,26 @@ def test_moments_with_another_offset_are_the_same_moments():
 
 
 def test_every_kind_has_its_unit_in_the_names_of_its_numbers():
-    units = ("_kA", "_ms", "_kN", "_mm", "_min", "_degC", "_hz", "_px", "_days", "_kN_per_bar")
+    units = (
+        *("_kA", "_ms", "_kN", "_mm", "_min", "_degC", "_hz", "_px", "_days", "_kN_per_bar"),
+        *("chance_sound", "chance_expulsion"),
+    )
     bare = {"k", "largest_aspect", "measured", "degC"}
     for kind in KINDS:
         for field in kind.fields:
             if type(field).__name__ == "Number":
                 assert field.name.endswith(units) or field.name in bare, (kind.name, field.name)
     assert "current_kA" in REVISIONS.columns
+
+
+def test_welds_until_dressing_are_none_or_those_that_the_rules_allow():
+    rules = r.RulesVersion(1, replace(RULES, dress_after_welds=120), "Kim", NOW)
+    parts = lines([*RECORDS[:2], rules, RECORDS[3]])
+
+    def with_welds(plain):
+        return opened([line.replace(b'welds":120', b'welds":' + plain) for line in parts])
+
+    for plain, words in ((b"0", "a whole number from 1"), (b"5001", "5001 welds; give 1 to 5,000")):
+        with pytest.raises(InputError, match=f"^line 4: .*{words}"):
+            list(with_welds(plain).records())
+    assert [placed.record for placed in with_welds(b"null").records()] == RECORDS

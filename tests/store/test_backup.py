@@ -420,7 +420,7 @@ def test_a_newer_dump_is_refused(two_shops, tmp_path, monkeypatch):
     made = back_up(two_shops, tmp_path, NOW)
     monkeypatch.setenv("ADVISOR_DATABASE_URL", two_shops)
     monkeypatch.setattr(dumps, "check_schema", _refuse_schema)
-    with pytest.raises(StoreError, match="newer than this: 0007"):
+    with pytest.raises(StoreError, match="newer than this: 0008"):
         read_back(made.path)
 
 

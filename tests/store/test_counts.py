@@ -14,6 +14,7 @@ from strategies import coupons
 from advisor.coupons.coupon import InterfaceResult
 from advisor.coupons.joint import Joint
 from advisor.store import coupon_reading
+from advisor.store.reviewing import Which
 from advisor.weld.failure import TestType
 from advisor.weld.sheet import Sheet
 from advisor.weld.stack import AdhesiveState, Bond, Stack
@@ -86,9 +87,9 @@ def test_counts_of_one_machine_and_one_welder(log):
         NOW,
     )
     log.add_coupon(replace(OPEN, welder="Robin, junior"), "Kim", NOW)
-    found = log.pass_counts("welder", machine_name="GUN 1", welder_name="kim")
+    found = log.pass_counts("welder", Which(machine="GUN 1", welder="kim"))
     assert found[["name", "passed", "failed", "open"]].to_numpy().tolist() == [["Kim", 1, 2, 0]]
-    assert log.pass_counts("machine", welder_name="nobody").empty
+    assert log.pass_counts("machine", Which(welder="nobody")).empty
 
 
 def test_the_log_counts_its_coupons(log):

@@ -16,6 +16,7 @@ from advisor.coupons.rules import JudgingRules, ShopRules
 from advisor.coupons.verdict import Outcome, judge
 from advisor.errors import InputError, LimitError, RecordError
 from advisor.store.log import open_log
+from advisor.store.reviewing import Which
 from advisor.weld.machine import Machine
 from advisor.weld.size import SizeRule
 
@@ -140,9 +141,9 @@ def test_pass_counts_equal_a_count_by_hand(url, made):
 def test_pass_counts_of_a_period(log):
     log.add_coupon(PASSING, "Kim", NOW)
     day = PASSING.made_at.date()
-    assert log.pass_counts("machine", since=day + timedelta(days=1)).empty
-    assert log.pass_counts("machine", until=day).empty
-    assert log.pass_counts("machine", since=day)["passed"].sum() == 1
+    assert log.pass_counts("machine", Which(since=day + timedelta(days=1))).empty
+    assert log.pass_counts("machine", Which(until=day)).empty
+    assert log.pass_counts("machine", Which(since=day))["passed"].sum() == 1
 
 
 def test_two_shops_in_one_database_do_not_see_each_other(url, log):

@@ -35,6 +35,7 @@ from advisor.record.pdf import job_pdf
 from advisor.record.text import printable
 from advisor.store.base import Trust
 from advisor.store.log import open_log
+from advisor.store.reviewing import Which
 from advisor.weld.stack import AdhesiveState
 
 NOW = MADE + timedelta(hours=1)
@@ -112,7 +113,7 @@ def test_asking_by_such_a_name_finds_nothing_else(url):
         assert log.recent_coupons(job=text) == []
         assert log.recent_coupons(machine_name=text) == []
         assert log.joints(text) == []
-        assert log.pass_counts("welder", welder_name=text).empty
+        assert log.pass_counts("welder", Which(welder=text)).empty
         assert log.draft(text, text) is None
     assert all_reads(log) == before
     log.close()

@@ -11,6 +11,7 @@ from sqlalchemy.exc import DBAPIError
 from store_examples import BY, FAILING, NOW, PASSING
 
 from advisor.bonding.preparation import CHECKS, Answer
+from advisor.coupons.foretold import Foretold
 from advisor.coupons.joint import Joint
 from advisor.coupons.recommendation import MakerRecommendation
 from advisor.store.schema import APPEND_ONLY, SEALED, coupon_revision
@@ -23,8 +24,10 @@ SOON = PASSING.made_at + timedelta(days=1)
 @pytest.fixture
 def full(log):
     """A log with at least two rows in each sealed table that a person can write to."""
-    for kind in (PASSING, FAILING, PASSING, replace(PASSING, notes="ü, 雪 and '; --")):
-        log.add_coupon(kind, "Kim", NOW)
+    said = (Foretold(0.9, 0.1, 3), None, Foretold(0.4, 0.0, 5), None)
+    kinds = (PASSING, FAILING, PASSING, replace(PASSING, notes="ü, 雪 and '; --"))
+    for kind, foretold in zip(kinds, said, strict=True):
+        log.add_coupon(kind, "Kim", NOW, foretold)
     log.correct_coupon(2, PASSING, BY, "misread", NOW)
     log.void_coupon(4, BY, "wrong sheet", NOW)
     log.fit_caps("gun 1", Electrode(CapShape.DOME, 6), PASSING.made_at - timedelta(days=1), BY)
@@ -69,6 +72,7 @@ def test_a_log_that_nobody_touched_is_sound(full):
         "preparation_check": 2,
         "maker_recommendation": 2,
         "coupon_photo": 0,
+        "foretold": 2,
         "change_log": 7,
     }
     assert report.lines()[-1] == "the log is sound"
@@ -102,6 +106,7 @@ CHANGES = {
     "machine_event": ("face_mm = 8", "machine event 1"),
     "preparation_check": ("answer = 'not_needed'", "preparation check 1"),
     "maker_recommendation": ("settings = '12 kA'", "maker recommendation 1"),
+    "foretold": ("chance_sound = 0.1", "foretold 1"),
     "change_log": ("who = 'Nobody'", "change log 3"),
 }
 

@@ -15,7 +15,9 @@ from typing import Any
 
 from sqlalchemy import select
 
+from advisor.coupons.causes import causes
 from advisor.coupons.coupon import Coupon
+from advisor.coupons.verdict import Outcome
 from advisor.errors import InputError
 from advisor.exchange import records as r
 from advisor.exchange.log_file import Placed
@@ -35,7 +37,7 @@ _History = dict[int, r.CouponRevision]
 #: What counting a revision anew needs of the one it replaces, and what it keeps of it.
 _KEPT = (
     *("shop_id", "coupon_id", "made_at", "welder_id", "machine_id", "stack_id"),
-    *("outcome", "expulsion", "voided", "origin"),
+    *("outcome", "expulsion", "purpose", "causes", "voided", "origin"),
 )
 _LONGEST_ORIGIN = 200
 _AT_ONCE = 500
@@ -193,6 +195,7 @@ class CouponArrival(JointArrival):
         return {
             **rows.coupon_values(here.coupon),
             **rows.verdict_values(here.verdict),
+            "causes": self._causes(in_file, here),
             "welder_id": self.person_ids[in_file.coupon.welder],
             "machine_id": self.machine_ids[in_file.coupon.machine],
             "rules_id": self.rules_of[in_file.rules].id,
@@ -204,6 +207,12 @@ class CouponArrival(JointArrival):
             "recorded_by": here.by,
             "recorded_at": here.at,
         }
+
+    def _causes(self, in_file: r.CouponRevision, here: r.CouponRevision) -> str:
+        """Return why a coupon failed, as it is counted; nothing where it did not."""
+        if here.verdict.outcome is not Outcome.FAIL:
+            return ""
+        return rows.causes_text(causes(here.coupon, self.rules_of[in_file.rules].rules.judging))
 
     def _origin(self, in_file: r.CouponRevision, here: r.CouponRevision) -> str:
         """Say where a coupon comes from that has another number on its metal than here."""

@@ -63,6 +63,7 @@ _WAYS: dict[type[Any], _Way] = {
     Joint: FileArrival.bring_in_joints,
     r.UsualJoint: FileArrival.bring_in_usual,
     r.CouponRevision: FileArrival.bring_in_revisions,
+    r.CouponForetold: FileArrival.bring_in_sealed,
     r.Photo: FileArrival.bring_in_sealed,
     r.JointRelease: FileArrival.bring_in_sealed,
     r.JointCheck: FileArrival.bring_in_sealed,

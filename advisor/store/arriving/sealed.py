@@ -22,6 +22,7 @@ from advisor.store.arriving.shelves import (
     CHANGES,
     CHECKS,
     EVENTS,
+    FORETOLD,
     PHOTOS,
     RECOMMENDATIONS,
     RELEASES,
@@ -100,7 +101,7 @@ class SealedArrival(CouponArrival):
         if isinstance(record, MakerRecommendation):
             gun = self.names.machines[record.machine]
             return replace(record, machine=gun, stack=record.stack.canonical())
-        if isinstance(record, r.Photo):
+        if isinstance(record, r.Photo | r.CouponForetold):
             return replace(record, coupon=self.numbering.here(record.coupon))
         if isinstance(record, r.JointRelease | r.JointCheck):
             record = self._of_joint_here(record)
@@ -139,11 +140,24 @@ def _event(arrival: SealedArrival, in_file: r.Event, here: r.Event) -> _Row:
     return values, {"machine": here.machine}
 
 
-def _photo(arrival: SealedArrival, _: r.Photo, here: r.Photo) -> _Row:
+def _coupon_id(arrival: SealedArrival, number: int) -> int:
     c = coupon.c
-    mine = select(c.id).where(c.shop_id == arrival.shop_id, c.number == here.coupon)
+    mine = select(c.id).where(c.shop_id == arrival.shop_id, c.number == number)
+    return int(arrival.connection.execute(mine).scalar_one())
+
+
+def _foretold(arrival: SealedArrival, _: r.CouponForetold, here: r.CouponForetold) -> _Row:
     values = {
-        "coupon_id": arrival.connection.execute(mine).scalar_one(),
+        "coupon_id": _coupon_id(arrival, here.coupon),
+        **vars(here.foretold),
+        "recorded_at": here.at,
+    }
+    return values, {"number": here.coupon}
+
+
+def _photo(arrival: SealedArrival, _: r.Photo, here: r.Photo) -> _Row:
+    values = {
+        "coupon_id": _coupon_id(arrival, here.coupon),
         "sha256": here.sha256,
         "media": here.media,
         "bytes": here.bytes,
@@ -183,6 +197,14 @@ def _change(_: SealedArrival, __: r.Change, here: r.Change) -> _Row:
 
 _KINDS: dict[type, _Sealed] = {
     r.Event: _Sealed(EVENTS, machine_event.c.recorded_at, lambda e: e.written_at, _event),
+    r.CouponForetold: _Sealed(
+        FORETOLD,
+        coupon.c.number,
+        lambda each: each.coupon,
+        _foretold,
+        # One coupon was foretold once.
+        lambda each: each.coupon,
+    ),
     r.Photo: _Sealed(
         PHOTOS,
         coupon_photo.c.sha256,

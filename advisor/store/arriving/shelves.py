@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import Column, ColumnElement, Connection, RowMapping, Select, Table, select
 
 from advisor.bonding.clock import Reading
+from advisor.coupons.foretold import Foretold
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.recommendation import MakerRecommendation
 from advisor.exchange import records as r
@@ -29,6 +30,7 @@ from advisor.store.schema import (
     clock_reading,
     coupon,
     coupon_photo,
+    foretold,
     job,
     joint,
     joint_template,
@@ -134,6 +136,12 @@ def revision_from(row: RowMapping, logged: LoggedCoupon) -> r.CouponRevision:
     )
 
 
+def _foretold(row: RowMapping) -> r.CouponForetold:
+    names = ("chance_sound", "chance_expulsion", "coupons_known")
+    said = Foretold(*(row[name] for name in names))
+    return r.CouponForetold(row["number"], said, row["recorded_at"])
+
+
 def _photo(row: RowMapping) -> r.Photo:
     names = ("sha256", "media", "bytes", "width_px", "height_px", "recorded_by", "recorded_at")
     return r.Photo(row["number"], *(row[name] for name in names))
@@ -188,6 +196,7 @@ def _of_joint(table: Table) -> Select[Any]:
 JOINTS = _shelf(joint, _with(joint, (job, "number", "job"), _MACHINE, _BODY), joint_from)
 RULES = _shelf(rules_table, select(rules_table), _rules, "place")
 EVENTS = _shelf(machine_event, _with(machine_event, _MACHINE), _event, "place")
+FORETOLD = _shelf(foretold, _with(foretold, (coupon, "number", "number")), _foretold, "place")
 PHOTOS = _shelf(coupon_photo, _with(coupon_photo, (coupon, "number", "number")), _photo, "place")
 RELEASES = _shelf(release, _of_joint(release), _release, "place")
 CHECKS = _shelf(preparation_check, _of_joint(preparation_check), _check, "place")
@@ -211,6 +220,7 @@ SHELVES = {
     "job": _shelf(job, select(job), _job),
     "joint": JOINTS,
     "usual_joint": _shelf(joint_template, _with(joint_template, _MACHINE, _BODY), _usual),
+    "foretold": FORETOLD,
     "photo": PHOTOS,
     "release": RELEASES,
     "preparation_check": CHECKS,

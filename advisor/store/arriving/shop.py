@@ -29,11 +29,12 @@ _Key = tuple[ShopRules, str, datetime]
 
 @dataclass(frozen=True)
 class RulesHere:
-    """A version of the rules as it is in the log: its id, its seal and its number."""
+    """A version of the rules as it is in the log: its id, its seal, its number, what it says."""
 
     id: int
     seal: str
     number: int
+    rules: ShopRules
 
 
 class ShopArrival(Arrival):
@@ -118,7 +119,7 @@ class ShopArrival(Arrival):
         }
         added = self.log._append(self.connection, rules_table, values)
         end = Chain.end(self.connection, rules_table, self.shop_id)
-        return RulesHere(added, end.seal, end.place)
+        return RulesHere(added, end.seal, end.place, version.rules)
 
     def _known_rules(self) -> dict[_Key, RulesHere]:
         if self._rules_here is None:
@@ -126,7 +127,7 @@ class ShopArrival(Arrival):
             found = self.connection.execute(query.order_by(RULES.order.desc())).mappings()
             self._rules_here = {
                 (rows.rules_from(row["body"]), row["recorded_by"], row["recorded_at"]): RulesHere(
-                    row["id"], row["seal"], row["place"]
+                    row["id"], row["seal"], row["place"], rows.rules_from(row["body"])
                 )
                 for row in found
             }

@@ -20,7 +20,7 @@ from alembic.config import Config
 import advisor.store
 
 HERE = Path(__file__).parent
-OLD = ("0001", "0002", "0003", "0004", "0005", "0006")
+OLD = ("0001", "0002", "0003", "0004", "0005", "0006", "0007")
 
 
 def upgrade(connection, revision):
