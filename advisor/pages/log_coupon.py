@@ -12,7 +12,7 @@ from advisor.coupons.coupon import Coupon
 from advisor.coupons.coverage import Coverage, CoverState
 from advisor.coupons.joint import LoggedCoupon
 from advisor.errors import AdvisorError
-from advisor.pages.parts.advice import advice, last_coupon, show_joint
+from advisor.pages.parts.advice import advice, foretell, last_coupon, show_joint
 from advisor.pages.parts.cards import (
     ONLY_COVERED,
     bullets,
@@ -119,6 +119,7 @@ class _Rest:
     tested: bool
     test: TestType
     made: datetime
+    earlier: bool
     welds: int | None
     notes: str
 
@@ -132,7 +133,7 @@ def _ask_rest(key: str) -> _Rest:
         welds = st.number_input("Welds since dressing", value=None, step=1, key=f"{key}·welds")
         notes = st.text_input("Note", key=f"{key}·notes")
     moment = made.astimezone() if made else datetime.now(UTC)
-    return _Rest(flags, not later, test or TestType.PEEL, moment, welds, notes)
+    return _Rest(flags, not later, test or TestType.PEEL, moment, made is not None, welds, notes)
 
 
 def _keep(
@@ -160,7 +161,9 @@ def _keep(
             edge_weld=rest.flags["edge_weld"],
             cracks=rest.flags["cracks"],
         )
-        logged = session.log.add_coupon(coupon, session.who)
+        # One that was welded earlier would be foretold from coupons that came after it.
+        said = None if rest.earlier else foretell(session, target, coupon.setting)
+        logged = session.log.add_coupon(coupon, session.who, foretold=said)
     except AdvisorError as error:
         place.error(plain(error))
         return False

@@ -13,7 +13,6 @@ from advisor.pages import (
     files,
     log_coupon,
     next_setting,
-    pass_rates,
     shop_setup,
     welcome,
     weld_layout,
@@ -24,6 +23,7 @@ from advisor.pages.parts.clocks import strip
 from advisor.pages.parts.look import dress_page
 from advisor.pages.parts.plain import plain
 from advisor.pages.parts.units_choice import CHOICES, UnitChoice
+from advisor.pages.review import page as review
 from advisor.pages.session import (
     DEMO,
     PRACTICE,
@@ -44,7 +44,7 @@ PAGES: dict[str, tuple[str, Callable[[Session], None]]] = {
     "coupon": ("Log a coupon", log_coupon.show),
     "setting": ("Next setting", next_setting.show),
     "layout": ("Weld layout", weld_layout.show),
-    "rates": ("Pass rates", pass_rates.show),
+    "review": ("Review", review.show),
     "class": ("Class", classroom.show),
     "shop": ("Shop set-up", shop_setup.show),
     "files": ("Files", files.show),

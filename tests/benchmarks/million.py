@@ -1,5 +1,8 @@
 """A big log: import against a plain bulk insert, and every page against the same page at 1,000.
 
+Of the lead's page every view is run, and what the server's memory grows by when it goes from the
+small log to the big one.
+
 Run with ``python tests/benchmarks/million.py [COUPONS [sqlite|postgresql]]``. One shop with twelve
 welders, eight machines and forty stacks over ten years; the small log is its newest thousand.
 """
@@ -21,7 +24,11 @@ sys.path[:0] = [str(HERE.parent), str(HERE.parent / "store")]
 WHO = [f"Welder {n:02}" for n in range(12)]
 GUNS = [f"gun {n}" for n in range(8)]
 TABLES = ("coupon", "coupon_revision", "interface_result", "tally")
-PAGES = ("before", "coupon", "setting", "layout", "rates", "class", "shop", "files")
+VIEWS = ("now", "rates", "drift", "failures", "evidence", "week")
+PAGES = (
+    *("before", "coupon", "setting", "layout", "class", "shop", "files"),
+    *(f"review {view}" for view in VIEWS),
+)
 
 
 def stacks():
@@ -87,6 +94,19 @@ def fill(url, number, now):
     return taken
 
 
+def settle(urls):
+    """Let the server know its tables, which one in use does by itself within a minute."""
+    from sqlalchemy import text
+
+    from advisor.store.log import open_log
+
+    for name in ("big", "small"):
+        log = open_log(urls[name])
+        with log._writer.begin() as connection:
+            connection.execute(text("ANALYZE"))
+        log.close()
+
+
 def plain_insert(full, empty):
     """Insert the rows of a log into an empty one in bulk; return how long that took. [s]"""
     from sqlalchemy import insert, select
@@ -116,8 +136,12 @@ def rerun_ms(page):
     """Rerun a page as its user would by touching a control that changes nothing. [ms]"""
     from streamlit.testing.v1 import AppTest
 
+    page, _, view = page.partition(" ")
     script = f"from advisor.pages.shell import run\nrun({page!r})"
     app = AppTest.from_string(script, default_timeout=120)
+    if view:
+        app.session_state["view"] = view
+        app.session_state["what"] = "all"
     app.query_params["who"] = WHO[0]
     for _ in range(3):
         app.run()
@@ -134,7 +158,7 @@ def pages(urls):
     """Measure each page on both logs in turn, so that other work on the machine hits both."""
     import streamlit as st
 
-    print(f"{'page':10}{'1,000 [ms]':>12}{'big [ms]':>10}{'ratio':>8}")
+    print(f"{'page':18}{'1,000 [ms]':>12}{'big [ms]':>10}{'ratio':>8}")
     for page in PAGES:
         found = {}
         for name, url in urls.items():
@@ -142,7 +166,27 @@ def pages(urls):
             st.cache_data.clear()
             found[name] = rerun_ms(page)
         ratio = found["big"] / found["small"]
-        print(f"{page:10}{found['small']:12.1f}{found['big']:10.1f}{ratio:8.2f}", flush=True)
+        print(f"{page:18}{found['small']:12.1f}{found['big']:10.1f}{ratio:8.2f}", flush=True)
+
+
+def memory_mb():
+    """Return the memory that this process holds. [MB]"""
+    pages_held = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[1])
+    return pages_held * os.sysconf("SC_PAGE_SIZE") / 1e6
+
+
+def memory(urls):
+    """Print what the lead's page adds to a server that has shown it on the small log."""
+    held = {}
+    for name in ("small", "big"):
+        os.environ["ADVISOR_DATABASE_URL"] = urls[name]
+        for view in VIEWS:
+            rerun_ms(f"review {view}")
+        held[name] = memory_mb()
+    grown = held["big"] - held["small"]
+    print(
+        f"review: {held['small']:.0f} MB after 1,000, {grown:+.1f} MB after the big log", flush=True
+    )
 
 
 def urls_of(kind, folder, server, stack):
@@ -168,6 +212,9 @@ def measure(kind, number):
         print(f"{kind}: import of {number:,} coupons {mine:.1f} s, plain {plain:.1f} s, ", end="")
         print(f"ratio {mine / plain:.2f}", flush=True)
         fill(urls["small"], 1000, now)
+        if server:  # its autovacuum is off here
+            settle(urls)
+        memory(urls)
         pages({name: urls[name] for name in ("small", "big")})
 
 

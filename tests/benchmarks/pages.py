@@ -15,7 +15,7 @@ from pathlib import Path
 HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE.parent / "browser"))
 
-PAGES = ("before", "coupon", "setting", "rates", "class", "shop", "files")
+PAGES = ("before", "coupon", "setting", "review", "class", "shop", "files")
 RUNS = 20
 
 
@@ -69,7 +69,7 @@ def in_the_browser(folder):
             for name, title in [*list(ADDRESSES.items())[1:], ("", "Before welding")]:
                 taken = []
                 for _ in range(3):
-                    tab.goto(f"{address}/{'rates' if name != 'rates' else 'class'}?shop=demo")
+                    tab.goto(f"{address}/{'review' if name != 'review' else 'class'}?shop=demo")
                     expect(tab.get_by_role("heading", level=1)).to_be_visible(timeout=60_000)
                     link = tab.get_by_role("link", name=title.split(" for ")[0].split(":")[0])
                     begin = time.perf_counter()

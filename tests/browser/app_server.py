@@ -10,6 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from advisor.store.demo import fill_demo
+from advisor.store.log import demo_url, open_log
+
 
 @contextmanager
 def serving(folder, *options, host="127.0.0.1"):
@@ -31,6 +34,18 @@ def serving(folder, *options, host="127.0.0.1"):
         finally:
             server.terminate()
             server.wait(20)
+
+
+@contextmanager
+def serving_demo(folder):
+    """Run the app with its demo shop made already: making it takes longer than a page may."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("ADVISOR_DATA_DIR", str(folder))
+        log = open_log(demo_url())
+    fill_demo(log)
+    log.close()
+    with serving(folder) as address:
+        yield address
 
 
 def _wait(url, server):

@@ -1,7 +1,7 @@
 """Every page of the demo shop opens, says that it is a demo, and fits a phone and a tablet."""
 
 import pytest
-from app_server import serving
+from app_server import serving_demo
 from playwright.sync_api import expect
 
 PAGES = {
@@ -9,7 +9,7 @@ PAGES = {
     "coupon": "Log a coupon",
     "setting": "Next setting for a coupon",
     "layout": "Weld layout",
-    "rates": "Pass rates",
+    "review": "Review",
     "class": "Class: thickness moves the setting",
     "shop": "Shop set-up",
     "files": "Files",
@@ -18,7 +18,7 @@ PAGES = {
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory, chromium):
-    with serving(tmp_path_factory.mktemp("demo")) as address:
+    with serving_demo(tmp_path_factory.mktemp("demo")) as address:
         yield address
 
 

@@ -78,8 +78,8 @@ def test_addresses_that_nobody_gave_out_open_the_page(careful, shop):
         careful.goto(f"{shop[0]}/coupon?{asked}")
         expect(careful.get_by_role("heading", name="Log a coupon", level=1)).to_be_visible()
         careful.check()
-    careful.goto(f"{shop[0]}/rates?by=%3Cscript%3E&of='%20OR%201%3D1")
-    expect(careful.get_by_role("heading", name="Pass rates", level=1)).to_be_visible()
+    careful.goto(f"{shop[0]}/review?view=Pass+rates&by=%3Cscript%3E&of='%20OR%201%3D1&on=%22%3E")
+    expect(careful.get_by_role("heading", name="Review", level=1)).to_be_visible()
     careful.check()
 
 

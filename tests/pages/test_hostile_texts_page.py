@@ -13,6 +13,7 @@ from page_helpers import told
 from streamlit.testing.v1 import AppTest
 
 from advisor.pages.parts.plain import closed, plain
+from advisor.pages.review.page import VIEWS
 from advisor.pages.shell import PAGES
 from advisor.store.log import open_log
 
@@ -92,6 +93,15 @@ def read_as_markdown(element):
 def test_every_page_opens(shop, page, who):
     app = shop(page, who=who)
     assert "window.hacked" in " ".join(each.body for each in app.get("html"))
+
+
+@in_a_file
+@pytest.mark.parametrize("words", [words for words, _ in VIEWS.values()])
+def test_every_view_of_the_review_opens(shop, words):
+    for by in ("Welder", "Machine", "Stack", "Stack family"):
+        shop("review", view=words, by=by, what="all coupons", who=as_name(HERE[0]))
+        if words != "Pass rates":
+            break
 
 
 @in_a_file

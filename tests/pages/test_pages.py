@@ -12,14 +12,16 @@ from advisor.weld.machine import Machine
 from advisor.weld.sheet import SteelFamily
 from advisor.weld.stack import AdhesiveState
 
+PAGES = ["before", "coupon", "setting", "review", "class", "shop", "files"]
 
-@pytest.mark.parametrize("page", ["before", "coupon", "setting", "rates", "class", "shop", "files"])
+
+@pytest.mark.parametrize("page", PAGES)
 def test_every_page_opens_on_an_empty_log_with_a_way_on(folder, page):
     app = opened(page)
     assert app.title[0].value in ("Prove the setting on a coupon first", "Files")
 
 
-@pytest.mark.parametrize("page", ["before", "coupon", "setting", "rates", "class", "shop", "files"])
+@pytest.mark.parametrize("page", PAGES)
 def test_every_page_opens_on_a_shop_without_joints(log, page):
     opened(page)
 
@@ -155,16 +157,6 @@ def test_class_hides_the_answer_until_it_is_revealed(folder):
     hidden = " ".join(m.value for m in app.markdown)
     assert "12.5 kA" not in hidden
     assert "what would you set?" in hidden
-
-
-def test_rates_show_count_and_interval(wet_joint):
-    app = opened("coupon")
-    fill_coupon(app)
-    press(app, "Judge and keep")
-    app = opened("rates")
-    html = " ".join(element.body for element in app.get("html"))
-    # Wilson 95 % for 1 of 1: 1 / (1 + 1.96²) = 0.2065 to 1.
-    assert "Sam: 100% (1 of 1), 95 % interval 21% to 100%" in html
 
 
 def test_an_empty_coupon_is_not_kept(wet_joint):

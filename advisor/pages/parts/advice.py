@@ -9,8 +9,10 @@ import streamlit as st
 
 from advisor.bonding.clock import disagreement
 from advisor.coupons.coverage import CURED_WITHOUT_TEST, Coverage, CoverState
+from advisor.coupons.foretold import Foretold
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import ShopRules
+from advisor.errors import AdvisorError
 from advisor.learning.advice import Advice
 from advisor.learning.model import MachineModel
 from advisor.pages.parts.cards import joint_card
@@ -21,6 +23,7 @@ from advisor.store.log import Log
 from advisor.weld.cautions import CURED
 from advisor.weld.electrode import Electrode
 from advisor.weld.machine import Machine
+from advisor.weld.setting import Setting
 from advisor.weld.stack import AdhesiveState, Stack
 
 #: Coupons of each other machine that are learned from: enough to know it by, newest first.
@@ -92,6 +95,16 @@ def _own_model(url: str, name: str, revisions: str, rules: ShopRules, _log: Log)
     """
     coupons = _log.recent_coupons(_FROM_OTHERS, machine_name=name)
     return MachineModel(rules).fit([logged for logged in coupons if not logged.voided])
+
+
+def foretell(session: Session, target: Target, setting: Setting) -> Foretold | None:
+    """Return what is to be expected of a coupon before anybody sees it; None where nothing is."""
+    try:
+        found = advice(session, target)
+        expected = found.advice.expected(setting)
+    except AdvisorError:
+        return None
+    return Foretold(expected.chance_sound, expected.chance_expulsion, found.model.n_coupons)
 
 
 def last_coupon(session: Session, target: Target) -> LoggedCoupon | None:

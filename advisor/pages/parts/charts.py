@@ -225,29 +225,3 @@ def start_against_thickness(
         .mark_point(size=180, filled=True, opacity=1)
         .encode(x, alt.Y("start:Q"), color, shape),
     ).properties(height=340)
-
-
-def pass_rates(table: pd.DataFrame) -> Chart:
-    """Return rates with their intervals, in the order of the table.
-
-    Parameters
-    ----------
-    table : DataFrame
-        Columns ``name``, ``rate``, ``low``, ``high``, ``reading``.
-    """
-    y = alt.Y("name:N", sort=list(table["name"]), title=None, axis=alt.Axis(labelLimit=260))
-    scale = alt.Scale(domain=[0, 1])
-    axis = alt.Axis(format="%")
-    bars = (
-        alt.Chart(table)
-        .mark_rule(strokeWidth=5, color=ACCENT, opacity=0.45)
-        .encode(
-            alt.X("low:Q", title="share that passed", scale=scale, axis=axis), alt.X2("high"), y
-        )
-    )
-    points = (
-        alt.Chart(table)
-        .mark_point(size=120, filled=True, shape="diamond", color=ACCENT, opacity=1)
-        .encode(alt.X("rate:Q"), y, tooltip=["name", "reading"])
-    )
-    return alt.layer(bars, points).properties(height=60 + 44 * len(table))

@@ -26,7 +26,7 @@ MAKE = "Make the record"
 _ALL = 100_000
 #: Adhesive mixed for the coupons of a job before somebody entered the job.
 _BEFORE_THE_JOB = timedelta(days=1)
-_SHOP, _PLACE = "record_shop", "record_place"
+SHOP, PLACE = "record_shop", "record_place"
 
 
 def show(session: Session, job: str) -> None:
@@ -34,9 +34,9 @@ def show(session: Session, job: str) -> None:
     known = session.log.preferences(session.who) if session.who else {}
     left, right = st.columns(2)
     with left:
-        shop = st.text_input("Shop name on the record", known.get(_SHOP, ""), key=_SHOP).strip()
+        shop = st.text_input("Shop name on the record", known.get(SHOP, ""), key=SHOP).strip()
     with right:
-        place = st.text_input("Place", known.get(_PLACE, ""), key=_PLACE).strip()
+        place = st.text_input("Place", known.get(PLACE, ""), key=PLACE).strip()
     first = st.number_input(
         f"First free label ({DEFAULT_GRID.words()})",
         min_value=1,
@@ -55,8 +55,8 @@ def show(session: Session, job: str) -> None:
     except AdvisorError as error:
         st.error(plain(error))
         return
-    if session.who and (known.get(_SHOP), known.get(_PLACE)) != (shop, place):
-        session.log.save_preferences(session.who, {_SHOP: shop, _PLACE: place})
+    if session.who and (known.get(SHOP), known.get(PLACE)) != (shop, place):
+        session.log.save_preferences(session.who, {SHOP: shop, PLACE: place})
     _offer(record, int(first))
 
 

@@ -45,7 +45,14 @@ def _ask_rules(key: str, rules: ShopRules) -> Callable[[], ShopRules]:
     st.markdown("**Where a first setting comes from**")
     choices = [Schedule.HIGH_FORCE, Schedule.MEDIUM_FORCE]
     bare = _pick_rule(key, "Uncoated steel", choices, rules.bare_schedule)
-    return lambda: ShopRules(judging(), coverage(), bare)
+    st.markdown("**When caps are dressed**")
+    welds = st.number_input(
+        "Dress the caps after so many welds (empty: not set)",
+        value=rules.dress_after_welds,
+        step=10,
+        key=f"{key}·dress",
+    )
+    return lambda: ShopRules(judging(), coverage(), bare, welds)
 
 
 def _ask_judging(key: str, now: JudgingRules) -> Callable[[], JudgingRules]:

@@ -1,0 +1,241 @@
+"""Control charts and wear of a machine from ready frames: no figure is worked out here.
+
+Each chart carries its key in words and its counts as text, so that it can be read in print, on a
+phone and without colours; shapes and dashes say the same as the two colours. Signs in text are
+those that a picture file shows on every computer.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+
+import altair as alt
+import pandas as pd
+
+from advisor.pages.parts import chart_parts as parts
+from advisor.pages.parts.charts import Chart
+from advisor.pages.parts.look import ACCENT, BAD
+
+SIZE_TITLE = "weld size / √thickness [mm/√mm]"
+AVERAGE_TITLE = "weighted average of size / √thickness [mm/√mm]"
+RANGE_TITLE = "from one coupon to the next [mm/√mm]"
+_DOTTED = [2, 3]
+#: How a coupon looks on a control chart: shape, colour, whether filled, and the sign in the key.
+_STABLE, _LATER, _SIGNAL, _UNKNOWN = "stable period", "later", "signal", "not held against limits"
+_NO_SIZE = "no size"
+_LOOKS = {
+    _STABLE: ("circle", parts.INK, False, "○"),
+    _LATER: ("circle", ACCENT, True, "●"),
+    _UNKNOWN: ("square", parts.INK, False, "□"),
+    _SIGNAL: ("triangle-up", BAD, True, "▲"),
+    _NO_SIZE: ("triangle-down", BAD, True, "▼"),
+}
+
+
+def individuals(
+    points: pd.DataFrame,
+    centre: float,
+    minimum: float | None = None,
+    events: pd.DataFrame | None = None,
+    y_title: str = SIZE_TITLE,
+) -> Chart:
+    """Return coupons in order of welding against centre and limits.
+
+    Parameters
+    ----------
+    points : DataFrame
+        In order of welding: ``number``, ``made_at``, ``value`` as tested, ``adjusted`` like for
+        like (NaN: no size), ``lower``, ``upper`` limits of each, ``phase`` ("stable" or "later"),
+        ``signal`` in words or empty, ``known``; ``order`` if it is not that of the rows.
+    centre, minimum : float
+        Mean of the stable period, and the smallest value that passes; both in `y_title`'s unit.
+    events : DataFrame, optional
+        Columns ``order`` (2.5 is between the second and the third coupon) and ``what``.
+    y_title : str
+        Quantity with its unit.
+    """
+    return _control(points, "adjusted", ("lower", "upper"), centre, minimum, events, y_title)
+
+
+def ewma(
+    points: pd.DataFrame,
+    centre: float,
+    minimum: float | None = None,
+    events: pd.DataFrame | None = None,
+    y_title: str = AVERAGE_TITLE,
+) -> Chart:
+    """Return the weighted average of the coupons so far against centre and limits.
+
+    Parameters
+    ----------
+    points : DataFrame
+        As for `individuals`, with ``ewma``, ``ewma_lower``, ``ewma_upper``.
+    centre, minimum, events, y_title
+        As for `individuals`.
+    """
+    ends = ("ewma_lower", "ewma_upper")
+    return _control(points, "ewma", ends, centre, minimum, events, y_title)
+
+
+def ranges(
+    points: pd.DataFrame,
+    mean: float,
+    largest: float,
+    events: pd.DataFrame | None = None,
+    y_title: str = RANGE_TITLE,
+) -> Chart:
+    """Return the ranges from one coupon to the next against their mean and limit.
+
+    Parameters
+    ----------
+    points : DataFrame
+        As for `individuals`, with ``range`` (NaN for the first).
+    mean, largest : float
+        Mean range of the stable period and the largest that is chance, in `y_title`'s unit.
+    events, y_title
+        As for `individuals`.
+    """
+    ranged = points.dropna(subset=["range"]).assign(upper=largest)
+    return _control(ranged, "range", ("upper",), mean, None, events, y_title)
+
+
+def _control(
+    points: pd.DataFrame,
+    column: str,
+    limits: Sequence[str],
+    centre: float,
+    minimum: float | None,
+    events: pd.DataFrame | None,
+    y_title: str,
+) -> Chart:
+    frame = points if "order" in points else points.assign(order=range(1, len(points) + 1))
+    frame = frame.assign(what=_what(frame, column), day=_days(frame["made_at"], with_year=True))
+    scale = alt.Scale(domainMin=0) if column == "range" else parts.LOOSE
+    x, y = _order(frame), alt.Y(f"{column}:Q", title=y_title, scale=scale, axis=parts.axis())
+    base = alt.Chart(frame)
+    dotted = base.mark_line(strokeDash=_DOTTED, color=parts.INK, interpolate="step")
+    layers = [dotted.encode(x, alt.Y(f"{each}:Q", title=y_title)) for each in limits]
+    layers += [*parts.level(centre, "", color=parts.SOFT, strokeDash=[1, 0])]
+    if minimum is not None:
+        layers += parts.level(minimum, f"minimum {minimum:g}")
+    layers.append(base.mark_line(color=parts.SOFT, strokeWidth=1).encode(x, y))
+    layers += [_kind(frame, what, x, y) for what in _LOOKS if what in set(frame["what"])]
+    layers += _events(events, x)
+    shown = [f"{_LOOKS[what][3]} {what}" for what in _LOOKS if what in set(frame["what"])]
+    key = [", ".join(shown[start : start + 3]) for start in range(0, len(shown), 3)]
+    words = "line: centre; dotted: limits" + ("; dashed: minimum" if minimum is not None else "")
+    return parts.drawn(layers, [*key, words], parts.PLOT_PX)
+
+
+def _what(frame: pd.DataFrame, column: str) -> list[str]:
+    """Return what each coupon is drawn as; a signal before all but a missing size."""
+    known = frame["known"] if "known" in frame else [True] * len(frame)
+    return [
+        _NO_SIZE
+        if pd.isna(value)
+        else _SIGNAL
+        if signal
+        else _UNKNOWN
+        if not is_known
+        else _STABLE
+        if phase == "stable"
+        else _LATER
+        for value, signal, is_known, phase in zip(
+            frame[column], frame["signal"], known, frame["phase"], strict=True
+        )
+    ]
+
+
+def _kind(frame: pd.DataFrame, what: str, x: alt.X, y: alt.Y) -> alt.Chart:
+    shape, color, filled, _ = _LOOKS[what]
+    offset = -8 if what == _NO_SIZE else 0  # at the foot, since it has no height of its own
+    tips = parts.tips(
+        ("number", "coupon"), ("day", "welded"), ("value", "as tested"), ("what", "it is")
+    )
+    more = [name for name in ("adjusted", "ewma", "range") if name in frame]
+    tips += parts.tips(*((name, name) for name in more), ("signal", "signal"))
+    points = parts.mark(
+        alt.Chart(frame[frame["what"] == what]), shape, color, filled, 80, yOffset=offset
+    )
+    if what == _NO_SIZE:
+        return points.encode(x, y=alt.value("height"), tooltip=tips)
+    return points.encode(x, y, tooltip=tips)
+
+
+def _order(frame: pd.DataFrame) -> alt.X:
+    """Return the order of welding as an axis that tells the days."""
+    step = max(1, -(-len(frame) // parts.TICKS))
+    places = [int(order) for order in frame["order"][::step]]
+    at = pd.to_datetime(frame["made_at"])
+    words = _days(at[::step], with_year=(at.max() - at.min()).days > 300)
+    axis = parts.axis(
+        values=places,
+        labelExpr=f"{json.dumps(words)}[indexof({json.dumps(places)}, datum.value)]",
+        grid=False,
+    )
+    ends = [float(frame["order"].min()) - 0.5, float(frame["order"].max()) + 0.5]
+    scale = alt.Scale(domain=ends, nice=False, zero=False)
+    return alt.X("order:Q", title="coupons in order of welding [day]", scale=scale, axis=axis)
+
+
+def _days(at: pd.Series[pd.Timestamp], *, with_year: bool) -> list[str]:
+    return [f"{t.day} {t:%b %Y}" if with_year else f"{t.day} {t:%b}" for t in pd.to_datetime(at)]
+
+
+def _events(events: pd.DataFrame | None, x: alt.X) -> list[alt.Chart]:
+    """Return upright lines with their words along them."""
+    if events is None or events.empty:
+        return []
+    rule = alt.Chart(events).mark_rule(strokeDash=[8, 3, 2, 3], color=parts.SOFT)
+    words = parts.text(
+        events, "what", angle=270, align="right", baseline="bottom", dy=-2, fontSize=11
+    )
+    return [rule.encode(x, tooltip=parts.tips(("what", "here"))), words.encode(x, y=alt.value(4))]
+
+
+def wear(
+    points: pd.DataFrame,
+    line: pd.DataFrame,
+    minimum: float,
+    dress_at: float | None = None,
+    band: str = "95 % band of a single weld",
+    y_title: str = SIZE_TITLE,
+) -> Chart:
+    """Return size against welds since dressing, with the fitted line and its band.
+
+    Parameters
+    ----------
+    points : DataFrame
+        Columns ``number``, ``welds`` since dressing, ``value``.
+    line : DataFrame
+        Columns ``welds``, ``fitted``, ``low``, ``high``; may be empty.
+    minimum : float
+        Smallest value that passes, in `y_title`'s unit.
+    dress_at : float, optional
+        Welds after which to dress.
+    band : str
+        What the band is.
+    y_title : str
+        Quantity with its unit.
+    """
+    x = alt.X("welds:Q", title="welds since dressing [count]", scale=parts.LOOSE, axis=parts.axis())
+
+    def y(name: str) -> alt.Y:
+        return alt.Y(f"{name}:Q", title=y_title, scale=parts.LOOSE, axis=parts.axis())
+
+    fitted = alt.Chart(line)
+    tips = parts.tips(("number", "coupon"), ("welds", "welds since dressing"), ("value", y_title))
+    tested = parts.mark(alt.Chart(points), "circle", parts.INK, False, 60).encode(
+        x, y("value"), tooltip=tips
+    )
+    layers = [tested, *parts.level(minimum, f"minimum {minimum:g}")]
+    key = ["circles: coupons"]
+    if len(line):
+        area = fitted.mark_area(opacity=0.18, color=ACCENT).encode(x, y("low"), alt.Y2("high"))
+        mean = fitted.mark_line(color=ACCENT, strokeWidth=3).encode(x, y("fitted"))
+        layers, key = [area, mean, *layers], [*key, f"line: fitted mean; shaded: {band}"]
+    if dress_at is not None:
+        event = pd.DataFrame({"welds": [dress_at], "what": [f"dress at {dress_at:g} welds"]})
+        layers += _events(event, x)
+    return parts.drawn(layers, key, parts.PLOT_PX)

@@ -1,0 +1,1 @@
+"""The lead's review: one file a view."""

@@ -1,0 +1,200 @@
+"""Drift of a machine with its caps: weighted average, single coupons, ranges, wear of the caps."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from html import escape
+
+import pandas as pd
+import streamlit as st
+
+from advisor.errors import AdvisorError
+from advisor.pages.parts import drift_charts
+from advisor.pages.parts.cards import bullets
+from advisor.pages.parts.chart_files import downloads
+from advisor.pages.parts.charts import Chart
+from advisor.pages.parts.plain import closed, plain
+from advisor.pages.review.filters import ask_machine, mark_of
+from advisor.pages.session import Session
+from advisor.review.control_charts import Rule
+from advisor.review.drift import DriftLimits, DriftReading
+from advisor.review.wear import curve
+from advisor.store.lead import MachineDrift, drift_of
+from advisor.store.reviewing import NEWEST, STABLE
+from advisor.weld.electrode import Electrode
+
+#: What was done to a machine, in words short enough for a chart.
+_DONE = {"fitted": "new caps", "dressed": "dressed", "repaired": "repair", "settled": "anew"}
+_MOST_EVENTS = 200
+
+
+def show(session: Session) -> None:
+    """Draw the view."""
+    left, right = st.columns(2)
+    with left:
+        machine = ask_machine(session, key="gun")
+    with right:
+        electrode = _ask_electrode(session.log.electrodes(machine))
+    if electrode is None:
+        st.info("Note under Shop set-up which caps are fitted: drift is told for each of them.")
+        return
+    alike = st.toggle(
+        "Like for like: take out what stack and setting explain",
+        value=True,
+        key="alike",
+        bind="query-params",
+    )
+    found = drift_of(session.log, machine, electrode, like_for_like=alike)
+    if found is not None:
+        _reading(session, found)
+        _anew(session, machine)
+
+
+def _ask_electrode(had: list[Electrode]) -> Electrode | None:
+    if len(had) < 2:
+        return had[0] if had else None
+    titles = {each.title(): each for each in had}
+    chosen = st.selectbox("Caps", list(titles), key="caps", bind="query-params")
+    return titles[chosen]
+
+
+def _reading(session: Session, found: MachineDrift) -> None:
+    reading = found.reading
+    tone, mark = ("bad", "!") if reading.is_drifting else ("good", "✓")
+    if reading.limits is None:
+        tone, mark = "doubt", "?"
+    st.html(
+        f'<div class="card {tone}"><div class="state"><span class="mark" aria-hidden="true">'
+        f"<span>{mark}</span></span><span>{escape(closed(reading.headline))}</span></div>"
+        f"{bullets(reading.sentences)}</div>"
+    )
+    if reading.limits is not None:
+        _charts(session, found, reading, reading.limits)
+
+
+def _charts(
+    session: Session, found: MachineDrift, reading: DriftReading, limits: DriftLimits
+) -> None:
+    points = reading.points
+    events = _events(session, found.machine, points)
+    name = f"{found.machine}, {found.electrode.title()}"
+    if reading.signal_texts:
+        count = len(reading.signal_texts)
+        with st.expander(f"{count} {'signal' if count == 1 else 'signals'} in words"):
+            st.html(f'<div class="card">{bullets(reading.signal_texts[::-1])}</div>')
+            st.caption(
+                "Only the weighted average tells drift. The other rules point at coupons to look "
+                "at; on a steady machine a jump or a run comes up now and then by chance."
+            )
+    average = drift_charts.ewma(_with(points, Rule.AVERAGE), limits.centre, limits.minimum, events)
+    _chart(session, average, points, "Weighted average (EWMA, λ 0.2)", name)
+    single = drift_charts.individuals(
+        _with(points, Rule.BEYOND, Rule.RUN, Rule.NO_BUTTON), limits.centre, limits.minimum, events
+    )
+    _chart(session, single, points, "Single coupons", name)
+    with st.expander("Moving range", key="ranges", on_change="rerun") as part:
+        ranged = _with(points, Rule.JUMP).dropna(subset=["range"])
+        if part.open and len(ranged):
+            chart = drift_charts.ranges(ranged, limits.mean_range, limits.largest_range, events)
+            _chart(session, chart, points, "From one coupon to the next", name)
+    _wear(session, reading, limits, name)
+    st.caption(
+        f"Size at the weakest interface over √t of its governing sheet, against the shop's "
+        f"minimum. Limits come from the first {STABLE} coupons with these caps since they were "
+        f"first fitted, since the last repair, or since a lead let them begin anew; they are "
+        f"widened for what so few coupons leave unsure. Shown besides: the newest {NEWEST} since."
+    )
+
+
+def _chart(session: Session, chart: Chart, points: pd.DataFrame, what: str, name: str) -> None:
+    st.subheader(what)
+    stem = what.lower().split(" (")[0]
+    downloads(
+        chart,
+        _figures(points),
+        f"drift {stem} {name}",
+        f"drift-{stem}",
+        title=f"{what}: {name}",
+        mark=mark_of(session),
+    )
+
+
+def _with(points: pd.DataFrame, *rules: Rule) -> pd.DataFrame:
+    """Return the points with the signals of some rules only, those that a chart can show."""
+    shown = [
+        "; ".join(rule.label for rule in rules if rule.label in said.split("; "))
+        for said in points["signal"]
+    ]
+    return points.assign(signal=shown, order=range(1, len(points) + 1))
+
+
+def _figures(points: pd.DataFrame) -> pd.DataFrame:
+    names = {
+        "number": "coupon",
+        "day": "welded",
+        "value": "size/√t as tested [mm/√mm]",
+        "adjusted": "size/√t like for like [mm/√mm]",
+        "ewma": "weighted average [mm/√mm]",
+        "ewma_lower": "average, lower limit [mm/√mm]",
+        "ewma_upper": "average, upper limit [mm/√mm]",
+        "lower": "coupon, lower limit [mm/√mm]",
+        "upper": "coupon, upper limit [mm/√mm]",
+        "range": "range [mm/√mm]",
+        "welds": "welds since dressing",
+        "phase": "phase",
+        "signal": "signal",
+    }
+    return points[list(names)].rename(columns=names)
+
+
+def _events(session: Session, machine: str, points: pd.DataFrame) -> pd.DataFrame:
+    """Return what was done to the machine between the coupons shown, at its place among them."""
+    made = points["made_at"]
+    rows = [
+        {"order": int((made < event.at).sum()) + 0.5, "what": _DONE.get(event.kind, event.kind)}
+        for event in session.log.events(machine, _MOST_EVENTS)
+        if made.iloc[0] <= event.at <= made.iloc[-1]
+    ]
+    return pd.DataFrame(rows, columns=["order", "what"]).drop_duplicates("order")
+
+
+def _wear(session: Session, reading: DriftReading, limits: DriftLimits, name: str) -> None:
+    st.subheader("Wear of the caps")
+    wear = reading.wear
+    if wear.refusal:
+        st.info(wear.refusal)
+        return
+    points = reading.points[reading.points["known"]]
+    points = points[["number", "welds", "adjusted"]].dropna()
+    points = points.rename(columns={"adjusted": "value"})
+    line = curve(points["welds"], points["value"])
+    chart = drift_charts.wear(
+        points, line, limits.minimum, wear.dressing_interval, band="90 of 100 single welds"
+    )
+    downloads(
+        chart,
+        points.rename(columns={"welds": "welds since dressing", "value": "size/√t [mm/√mm]"}),
+        f"wear {name}",
+        "drift-wear",
+        title=f"Size against welds since dressing: {name}",
+        mark=mark_of(session),
+    )
+    st.html(f'<div class="card">{bullets(wear.sentences)}</div>')
+
+
+def _anew(session: Session, machine: str) -> None:
+    """Let a lead begin the limits anew, after something that is no repair."""
+    with st.expander("Let the limits begin anew"):
+        st.markdown(
+            "After a change that is no repair (new water, another supply of sheets) the old "
+            f"stable period no longer fits. From now on the next {STABLE} coupons make the limits."
+        )
+        why = st.text_input("Why", key=f"anew·{machine}")
+        if st.button("Begin anew from now", key=f"anew·do·{machine}"):
+            try:
+                session.log.settle(machine, datetime.now(UTC), session.who, why)
+            except AdvisorError as error:
+                st.error(plain(error))
+                return
+            st.session_state["said"] = f"The limits of {machine} begin anew."
+            st.rerun()

@@ -1,0 +1,142 @@
+"""Which coupons a view looks at: asked once, kept in the address so that a view can be shared."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+
+import streamlit as st
+
+from advisor.coupons.purpose import Purpose
+from advisor.pages.parts.plain import plain
+from advisor.pages.session import Session
+from advisor.record.week import WeekPrinting
+from advisor.review.intervals import Method
+from advisor.review.standing import TARGET
+from advisor.store.lead import MachineDrift, all_drift
+from advisor.store.log import Log
+from advisor.store.reviewing import Which
+
+ALL = "all"
+_PERIODS = {"7 days": 7, "30 days": 30, "90 days": 90, "a year": 365, ALL: None}
+_PURPOSES = {each.value: f"{each.label}s" for each in Purpose} | {ALL: "all coupons"}
+_METHODS: dict[Method, str] = {
+    "wilson": "Wilson",
+    "exact": "exact (Clopper-Pearson)",
+    "jeffreys": "Jeffreys",
+}
+
+
+@dataclass(frozen=True)
+class Filters:
+    """What was chosen.
+
+    Parameters
+    ----------
+    which : Which
+        Which coupons.
+    words : str
+        The same in words.
+    """
+
+    which: Which
+    words: str
+
+
+def today() -> date:
+    """Return the day that days are counted from, in UTC as in the log."""
+    return datetime.now(UTC).date()
+
+
+def ask_filters(session: Session, default_purpose: str = Purpose.RELEASE.value) -> Filters:
+    """Ask for period, purpose and machine.
+
+    Parameters
+    ----------
+    session : Session
+        The log and who looks at it.
+    default_purpose : str
+        Purpose that is chosen at first.
+    """
+    first, second, third = st.columns(3)
+    with first:
+        period = st.selectbox("Of the last", list(_PERIODS), index=2, key="of", bind="query-params")
+    with second:
+        purpose = st.selectbox(
+            "Coupons",
+            list(_PURPOSES),
+            index=list(_PURPOSES).index(default_purpose),
+            format_func=_PURPOSES.__getitem__,
+            key="what",
+            bind="query-params",
+        )
+    with third:
+        machine = ask_machine(session, ALL)
+    days = _PERIODS[period]
+    which = Which(
+        since=today() - timedelta(days=days) if days else None,
+        machine=None if machine == ALL else machine,
+        purpose=None if purpose == ALL else Purpose.of(purpose),
+    )
+    said = [
+        _PURPOSES[purpose],
+        f"since {which.since}" if which.since else "of all time",
+        f"on {machine}" if which.machine else "",
+    ]
+    return Filters(which, ", ".join(filter(None, said)))
+
+
+def ask_machine(session: Session, *first: str, key: str = "on") -> str:
+    """Ask for a machine; `first` are choices before the machines, `key` its word in the address."""
+    names = [*first, *(machine.name for machine in session.log.machines())]
+    return st.selectbox("Machine", names, format_func=plain, key=key, bind="query-params")
+
+
+def ask_target() -> float:
+    """Ask for the share of coupons that should pass, 0 to 1."""
+    percent = st.number_input(
+        "Target [%]",
+        min_value=50,
+        max_value=99,
+        value=round(100 * TARGET),
+        step=1,
+        key="target",
+        help="Share of coupons that should pass; 90 % is common practice, no source.",
+        bind="query-params",
+    )
+    return (percent or 100 * TARGET) / 100
+
+
+def ask_method() -> Method:
+    """Ask for the interval of a row's own rate."""
+    return st.selectbox(
+        "Interval of the row alone",
+        list(_METHODS),
+        format_func=_METHODS.__getitem__,
+        key="interval",
+        bind="query-params",
+    )
+
+
+def method_words(method: Method) -> str:
+    """Return the name of an interval."""
+    return _METHODS[method]
+
+
+def drifts(session: Session) -> list[MachineDrift]:
+    """Return the drift of all machines, read once until something is written that it rests on."""
+    log = session.log
+    names = tuple(machine.name for machine in log.machines())
+    return _drifts(log.url, log.drift_seal(), names, log)
+
+
+@st.cache_resource(max_entries=16, show_spinner=False)
+def _drifts(url: str, seal: str, names: tuple[str, ...], _log: Log) -> list[MachineDrift]:
+    return all_drift(_log)
+
+
+def mark_of(session: Session) -> str:
+    """Return what stands on every file that is no record of a shop; empty when it is one."""
+    now = datetime.now().astimezone()
+    log = session.log
+    return WeekPrinting("", "", now, "", log.is_demo, log.is_copy).mark

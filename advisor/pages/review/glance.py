@@ -1,0 +1,97 @@
+"""What needs the lead now: only what is evident, each with the way to its view."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from html import escape
+from itertools import groupby
+
+import streamlit as st
+
+from advisor.pages.parts.plain import closed
+from advisor.pages.review.filters import ask_target, drifts, today
+from advisor.pages.session import Session
+from advisor.record.week import Attention, CouponCounts, WeekPrinting, attention
+from advisor.store.lead import RATES_BACK, week_summary
+
+#: Days that are looked at, today included.
+DAYS = 7
+#: View in which each part of a summary is shown.
+_VIEWS = {
+    "rates": "rates",
+    "drift": "drift",
+    "releases": "evidence",
+    "voided": "evidence",
+    "missing": "evidence",
+    "dressing": "evidence",
+}
+#: Worst first; the others follow.
+_ORDER = ("Below target", "Drifting", "Release open again", "Evidence voided")
+
+
+def show(session: Session) -> None:
+    """Draw the view."""
+    with st.columns(3)[0]:
+        target = ask_target()
+    until = today() + timedelta(days=1)
+    log = session.log
+    printing = WeekPrinting("", "", datetime.now().astimezone(), session.who)
+    since = until - timedelta(days=DAYS)
+    summary = week_summary(log, printing, since, until, target, drifts=drifts(session))
+    st.html(f'<div class="card">{escape(_counted(summary.counts))}</div>')
+    found = sorted(attention(summary), key=_rank)
+    if not found:
+        st.html(
+            '<div class="card good"><div class="state"><span class="mark" aria-hidden="true">'
+            "<span>✓</span></span><span>Nothing needs you that is evident</span></div></div>"
+        )
+    for kind, group in groupby(found, key=lambda each: each.kind):
+        _card(kind, list(group))
+    st.caption(
+        f"Only what the numbers show beyond chance stands here: rates of release coupons of "
+        f"{RATES_BACK.days} days and of all coupons of {DAYS} days, 95 % intervals; drift by the "
+        "weighted average of each machine with the caps it has now. What is too few to say is "
+        "under Pass rates. Days begin at midnight UTC."
+    )
+
+
+def _rank(each: Attention) -> int:
+    return _ORDER.index(each.kind) if each.kind in _ORDER else len(_ORDER)
+
+
+def _counted(counts: CouponCounts) -> str:
+    return (
+        f"The last {DAYS} days: {counts.passed + counts.failed} coupons judged, "
+        f"{counts.passed} passed, {counts.failed} failed"
+        + (f", {counts.open} not yet judged" if counts.open else "")
+        + "."
+    )
+
+
+def _card(kind: str, found: Sequence[Attention]) -> None:
+    lines = "".join(
+        f"<li><b>{escape(closed(each.what))}</b>: {escape(closed(each.why))}</li>" for each in found
+    )
+    st.html(
+        '<div class="card bad"><div class="state"><span class="mark" aria-hidden="true">'
+        f"<span>!</span></span><span>{escape(kind)}</span></div><ul>{lines}</ul></div>"
+    )
+    view = _VIEWS[found[0].section]
+    st.button(
+        f"Look: {kind.lower()}",
+        key=f"look·{kind}",
+        on_click=_go,
+        args=(view, _machine_of(found[0])),
+    )
+
+
+def _machine_of(each: Attention) -> str:
+    """Return the machine that a finding of drift is about."""
+    return each.what.rsplit(", ", 1)[0] if each.section == "drift" else ""
+
+
+def _go(view: str, machine: str) -> None:
+    st.session_state["view"] = view
+    if machine:
+        st.session_state["gun"] = machine
