@@ -52,6 +52,8 @@ FORETOLD = 1000
 _BINS = 50
 #: Faces are written to 0.01 mm; the same face typed in inches comes out a hair off. [mm]
 _SAME_FACE_MM = 0.005
+#: A chance that is as good as none.
+_TINY = 1e-12
 _JUDGED = ("passed", "failed", "open")
 _COUNTS = ["name", *_JUDGED]
 _R = coupon_revision
@@ -404,7 +406,9 @@ def _told(shop_id: int, event: Event, machine_name: str | None) -> Select[Any]:
         .subquery("newest")
     )
     first, now = _R.alias("first"), _R
-    chance = newest.c.chance_sound if event == "sound" else newest.c.chance_expulsion
+    chance: ColumnElement[float] = newest.c[f"chance_{event}"]
+    # Below that a square is too small for a server, which then refuses the whole sum.
+    chance = case((chance < _TINY, 0.0), else_=chance)
     happened = now.c.outcome == "pass" if event == "sound" else now.c.expulsion.is_(True)
     same = [
         first.c[name] == now.c[name]

@@ -506,7 +506,7 @@ def assert_sums(found, wanted):
 
 
 def chances():
-    return st.floats(0, 1) | st.sampled_from((0.0, 1.0, 0.01, 0.03, 0.5, 0.99))
+    return st.floats(0, 1) | st.sampled_from((0.0, 5e-324, 1e-200, 1.0, 0.01, 0.03, 0.5, 0.99))
 
 
 def foretold_coupons():
