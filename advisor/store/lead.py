@@ -32,7 +32,8 @@ from advisor.review.pareto import pareto
 from advisor.review.standing import Reading, Standing, read_groups
 from advisor.store.auditing import Released, Waiting, expiring
 from advisor.store.log import Log
-from advisor.store.reviewing import Event, Group, Which
+from advisor.store.predictions import Event
+from advisor.store.reviewing import Group, Which
 from advisor.weld.electrode import Electrode
 from advisor.weld.setting import Setting
 

@@ -71,18 +71,24 @@ def give_purposes(
         The shop.
     new : sequence of (Coupon, dict)
         Each coupon and the columns of its revision, ids and verdict among them, in the order of
-        writing. What was written at one moment came together and is looked at together.
+        writing. New coupons of one moment came together and are looked at together.
     """
     if not new:
         return
     known = _Known(_stored(connection, shop_id, [values for _, values in new]))
-    for _, group in groupby(new, key=lambda each: each[1]["recorded_at"]):
+    for _, group in groupby(new, key=lambda each: _came_with(each[1])):
         together = list(group)
         for coupon, values in together:
             known.put(values, coupon.setting)
         for coupon, values in together:
             earlier = known.before(values)
             values["purpose"] = purpose_of(coupon.setting, earlier).value
+
+
+def _came_with(values: Mapping[str, Any]) -> tuple[Any, ...]:
+    """Return what is the same for revisions that came together, as an import's; no others are."""
+    is_new = values["revision"] == 1
+    return values["recorded_at"], None if is_new else (values["coupon_id"], values["revision"])
 
 
 class _Known:

@@ -24,7 +24,7 @@ from advisor.coupons.purpose import Purpose
 from advisor.errors import InputError, RecordError
 from advisor.exchange.log_file import LogFile
 from advisor.review.foretold import reliability_from_bins, sums_of
-from advisor.store import reviewing
+from advisor.store import predictions, reviewing
 from advisor.store.base import Trust, is_newest
 from advisor.store.log import open_log
 from advisor.store.reviewing import NEWEST, STABLE, Failures, Which
@@ -606,7 +606,7 @@ def test_an_open_coupon_counts_once_it_is_judged(log):
 
 
 def test_only_the_newest_are_looked_at_whatever_machine_is_asked_for(log, monkeypatch):
-    monkeypatch.setattr(reviewing, "FORETOLD", 3)
+    monkeypatch.setattr(predictions, "FORETOLD", 3)
     for n, gun in enumerate(("gun 1", "gun 1", "gun 2", "gun 1")):
         log.add_coupon(replace(PASSING, machine=gun), "Kim", NOW, Foretold(n / 10, 0, n))
     assert log.foretold_sums("sound").count == 3

@@ -17,7 +17,7 @@ from advisor.review.foretold import honesty_of_sums, reliability_from_bins
 from advisor.review.intervals import pass_rate
 from advisor.review.pareto import pareto, pareto_words
 from advisor.store.auditing import MOST_JOINTS, Waiting
-from advisor.store.reviewing import FORETOLD, Event
+from advisor.store.predictions import FORETOLD, Event
 
 _EVENTS: dict[Event, str] = {"sound": "a sound weld", "expulsion": "expulsion"}
 
