@@ -206,7 +206,11 @@ class Paper(FPDF):
         self.cell(width_mm, _LINE_MM, fitting(self, text, width_mm - 2))
 
     def grid(
-        self, head: Sequence[str], rows: Iterable[Sequence[str]], widths: Sequence[float]
+        self,
+        head: Sequence[str],
+        rows: Iterable[Sequence[str]],
+        widths: Sequence[float],
+        longest: int = 60,
     ) -> None:
         """Draw a table, its head again on every page.
 
@@ -218,6 +222,8 @@ class Paper(FPDF):
             Short texts, one a column.
         widths : sequence of float
             Relative widths.
+        longest : int
+            Letters of a cell; the rest of a longer text is cut off.
         """
         self.set_font(FONT, "", 8.5)
         self.set_fill_color(255, 255, 255)
@@ -233,7 +239,7 @@ class Paper(FPDF):
                 line = table.row()
                 for cell in row:
                     self._note(cell)
-                    line.cell(one_line(cell, 60))
+                    line.cell(one_line(cell, longest))
         self.ln(1)
 
     def _block(self, width: float, height: float, text: str) -> None:

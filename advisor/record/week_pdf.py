@@ -6,9 +6,6 @@ import sys
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 
-from fpdf.enums import TableCellFillMode
-from fpdf.fonts import FontFace
-
 from advisor.record import week
 from advisor.record.paper import FONT, Paper, fitting
 from advisor.record.text import MARK, one_line
@@ -42,22 +39,7 @@ class _WeekPaper(Paper):
     ) -> None:
         """Draw a table as `grid` does, with long texts wrapped, the longest written out below."""
         kept = [tuple(row) for row in rows]
-        self.set_font(FONT, "", 8.5)
-        self.set_fill_color(255, 255, 255)
-        with self.table(
-            col_widths=tuple(widths),
-            line_height=_LINE_MM,
-            padding=0.6,
-            headings_style=FontFace(emphasis="BOLD", fill_color=_GREY),
-            cell_fill_mode=TableCellFillMode.NONE,
-            text_align="LEFT",
-        ) as table:
-            for row in (head, *kept):
-                line = table.row()
-                for cell in row:
-                    self._note(cell)
-                    line.cell(one_line(cell, _CUT))
-        self.ln(1)
+        self.grid(head, kept, widths, _CUT)
         for row in kept:
             self._written_out(head, row)
 
