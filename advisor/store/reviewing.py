@@ -81,14 +81,18 @@ class Failures:
     ----------
     causes : mapping of str to int
         Coupons by what failed them, in words; one with two causes stands in both.
-    failed, judged, expelled : int
-        Failing coupons, judged ones, and those that threw metal out whether or not they passed.
+    failed, judged : int
+        Failing coupons, and judged ones.
+    expelled, welded : int
+        Coupons that threw metal out, whether or not they passed, of all that count, those that
+        are not judged yet among them.
     """
 
     causes: Mapping[str, int]
     failed: int
     judged: int
     expelled: int
+    welded: int
 
 
 class Reviewing(Predictions):
@@ -157,13 +161,15 @@ class Reviewing(Predictions):
     def failures(self, which: Which = ALL) -> Failures:
         """Count what failed coupons, and expulsions."""
         counted = between(self._shop, which.since, which.until)
-        columns = ["passed", "failed", "expelled", *(f"by_{cause.value}" for cause in Cause)]
+        named_causes = (f"by_{cause.value}" for cause in Cause)
+        columns = ["passed", "failed", "open", "expelled", *named_causes]
         sums = [func.coalesce(func.sum(counted.c[name]), 0) for name in columns]
         query = _joined(select(*sums).select_from(counted), counted).where(*_asked(counted, which))
         with self._reading() as connection:
-            passed, failed, expelled, *by = connection.execute(query).one()
+            passed, failed, still_open, expelled, *by = connection.execute(query).one()
         causes = {cause.label: int(n) for cause, n in zip(Cause, by, strict=True) if n}
-        return Failures(causes, int(failed), int(passed + failed), int(expelled))
+        judged = int(passed + failed)
+        return Failures(causes, int(failed), judged, int(expelled), judged + int(still_open))
 
     def strata(self, a: str, b: str, which: Which = ALL) -> pd.DataFrame:
         """Count the verdicts of two welders on each machine and stack.

@@ -176,6 +176,12 @@ def test_failures_count_causes_and_expulsions(log):
     assert "2 failing coupons: too few to say which causes make up most" in said
 
 
+def test_metal_thrown_out_of_a_coupon_that_is_not_judged_yet_is_counted_too(log):
+    weld(log, 1, (InterfaceResult(None, None, None),), expulsion=True)
+    said = html(view("failures", of="all"))
+    assert "1 of 1 threw metal out" in said
+
+
 def test_what_was_foretold_is_kept_with_the_coupon_and_shown(wet_joint):
     app = opened("coupon")
     fill_coupon(app)

@@ -173,6 +173,7 @@ def _compare_failures(found, mine):
         len(failed),
         int((mine["outcome"] != "open").sum()),
         int(mine["expelled"].sum()),
+        len(mine),
     )
 
 
@@ -227,7 +228,7 @@ def test_a_log_without_coupons_has_no_week_and_no_month(log):
     ):
         assert found.empty
         assert list(found.columns) == ["starts", "passed", "failed", "open"]
-    assert log.failures() == Failures({}, 0, 0, 0)
+    assert log.failures() == Failures({}, 0, 0, 0, 0)
     assert log.strata("Kim", "Robin, junior").empty
     assert log.pass_counts("family").empty
 
@@ -259,8 +260,9 @@ def test_failures_by_hand(log):
         4,
         5,
         2,
+        6,
     )
-    assert log.failures(Which(machine="GUN 2")) == Failures({"weld too small": 1}, 1, 1, 0)
+    assert log.failures(Which(machine="GUN 2")) == Failures({"weld too small": 1}, 1, 1, 0, 1)
     log.void_coupon(5, BY, "twice", NOW)
     assert log.failures().causes == {"weld too small": 1, "expulsion": 2}
 

@@ -47,12 +47,12 @@ def _causes(session: Session, filters: Filters) -> None:
             period=filters.words,
             mark=mark_of(session),
         )
-    spat = pass_rate(found.expelled, found.judged)
+    spat = pass_rate(found.expelled, found.welded)
     share = "" if spat.rate is None else f" ({spat.low:.0%} to {spat.high:.0%}, Wilson 95 %)"
     lines = [
         f"{found.failed} of {found.judged} judged coupons failed ({filters.words}).",
         pareto_words(table, found.failed),
-        f"{found.expelled} of {found.judged} threw metal out{share}, whether or not they passed.",
+        f"{found.expelled} of {found.welded} threw metal out{share}, whether or not they passed.",
     ]
     st.html(f'<div class="card">{bullets(lines)}</div>')
     st.caption("A coupon with two causes stands in both bars.")
