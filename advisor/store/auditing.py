@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import func, or_, select
+from sqlalchemy import select
 
 from advisor.coupons.coverage import Coverage, CoverState
 from advisor.coupons.joint import Joint
@@ -19,7 +19,7 @@ from advisor.store.joint_rows import release_from
 from advisor.store.joints import StoredJoint
 from advisor.store.releases import JointState, Releases
 from advisor.store.schema import coupon, coupon_revision, job, joint, machine, release
-from advisor.store.shop_records import DRESSED, FITTED
+from advisor.store.shop_records import DRESSED, FITTED, MOST_COUNTED
 
 #: Releases and voided coupons of a period that are looked at, and open joints, newest first.
 MOST_RELEASES, MOST_VOIDED, MOST_JOINTS = 200, 200, 60
@@ -120,7 +120,8 @@ class Caps:
         The machine.
     welds : int or None
         Welds since dressing: the newest count that a coupon gives and the coupons since, or the
-        coupons alone; None when nobody has said that caps were fitted or dressed.
+        coupons alone, of the `MOST_COUNTED` newest; None when nobody has said that caps were
+        fitted or dressed.
     since : datetime or None
         When they were fitted or dressed.
     counted : bool
@@ -229,21 +230,18 @@ class Auditing(Releases):
             if begun is None:
                 return Caps(name, None, None, counted=False)
             # Voided coupons were welded too.
-            mine = [r.shop_id == self._shop, r.machine_id == gun.id, is_newest()]
+            mine = (r.shop_id == self._shop, r.machine_id == gun.id, is_newest())
             query = (
-                select(r.welds_since_dressing, r.made_at, r.id)
-                .where(*mine, r.made_at >= begun.at, r.welds_since_dressing.is_not(None))
+                select(r.welds_since_dressing)
+                .where(*mine, r.made_at >= begun.at)
                 .order_by(r.made_at.desc(), r.id.desc())
-                .limit(1)
+                .limit(MOST_COUNTED)
             )
-            said = connection.execute(query).one_or_none()
-            since = [r.made_at >= (said.made_at if said else begun.at)]
-            if said is not None:
-                since.append(or_(r.made_at > said.made_at, r.id > said.id))
-            later = select(func.count()).select_from(_R).where(*mine, *since)
-            welds = int(connection.execute(later).scalar_one())
-        told = said.welds_since_dressing if said else 0
-        return Caps(name, told + welds, begun.at, counted=said is not None)
+            said = connection.execute(query).scalars().all()
+        place = next((n for n, count in enumerate(said) if count is not None), None)
+        if place is None:
+            return Caps(name, len(said), begun.at, counted=False)
+        return Caps(name, (said[place] or 0) + place, begun.at, counted=True)
 
 
 def _released(number: int, each: Release, state: JointState) -> Released:

@@ -33,7 +33,7 @@ from advisor.weld.electrode import Electrode
 from advisor.weld.machine import Machine
 
 #: Coupons since dressing are counted up to here: caps that are that far on are overdue anyway.
-MOST_COUNTED = 1000
+MOST_COUNTED = 300
 #: Longest name of a person, machine or adhesive.
 LONGEST_NAME = 60
 FITTED, DRESSED, REPAIRED, SETTLED = "fitted", "dressed", "repaired", "settled"

@@ -212,7 +212,11 @@ class CouponArrival(JointArrival):
         """Return why a coupon failed, as it is counted; nothing where it did not."""
         if here.verdict.outcome is not Outcome.FAIL:
             return ""
-        return rows.causes_text(causes(here.coupon, self.rules_of[in_file.rules].rules.judging))
+        try:
+            why = causes(here.coupon, self.rules_of[in_file.rules].rules.judging)
+        except InputError:
+            return ""  # rules that say nothing about so many sheets, beside a verdict all the same
+        return rows.causes_text(why)
 
     def _origin(self, in_file: r.CouponRevision, here: r.CouponRevision) -> str:
         """Say where a coupon comes from that has another number on its metal than here."""
