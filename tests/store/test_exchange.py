@@ -22,21 +22,27 @@ from hypothesis import HealthCheck, given, settings
 from photo_examples import photo
 from sqlalchemy import String, select
 
+from advisor.coupons.coupon import InterfaceResult
 from advisor.coupons.joint import Joint
 from advisor.coupons.rules import JudgingRules, ShopRules
+from advisor.coupons.verdict import Outcome, Reason, Verdict
 from advisor.errors import InputError, RoleError
 from advisor.exchange import records as r
 from advisor.exchange.fields import Text
 from advisor.exchange.json_lines import write_json_lines
 from advisor.exchange.kinds import KINDS, REVISIONS
 from advisor.exchange.log_file import LogFile
+from advisor.people.roles import Role
 from advisor.store import exchange
 from advisor.store.arriving import shelves
 from advisor.store.base import Trust
 from advisor.store.log import open_log
 from advisor.store.schema import coupon_revision, metadata
+from advisor.weld.failure import FailureType
 from advisor.weld.machine import Machine
-from advisor.weld.size import SizeRule
+from advisor.weld.sheet import Sheet
+from advisor.weld.size import GoverningRule, SizeRule
+from advisor.weld.stack import Stack
 
 EARLY = GOOD.made_at - timedelta(days=3)
 
@@ -407,6 +413,28 @@ def _release(log, joint_id, note=""):
     log.fit_caps("gun 2", GOOD.electrode, EARLY, BY)
     add_coupons(log, 2, EARLY + timedelta(days=1), stack=WET, machine="gun 2")
     log.release(joint_id, BY, note, THEN)
+
+
+def test_a_verdict_that_its_rules_could_not_give_comes_in_without_a_cause(empty):
+    """The rule for a whole stack says nothing about four sheets; the file says fail anyway."""
+    four = Stack((Sheet(1.2),) * 4)
+    results = (InterfaceResult(2.0, 2.0, FailureType.BUTTON),) * 3
+    odd = replace(GOOD, stack=four, results=results)
+    whole = ShopRules(JudgingRules(SizeRule(governing=GoverningRule.WHOLE_STACK)))
+    verdict = Verdict(Outcome.FAIL, (Reason(Outcome.FAIL, "looked at"),))
+    records = [
+        r.Person(BY, Role.LEAD, None),
+        r.Person("Kim", Role.WELDER, None),
+        Machine("gun 1", 13.0, 5.0),
+        r.RulesVersion(1, whole, BY, THEN),
+        r.CouponRevision(1, 1, odd, verdict, 1, "", "", "", "Kim", THEN),
+    ]
+    file = io.BytesIO()
+    write_json_lines(file, header_of(records), records)
+    assert bring_in(empty, file).new == len(records)
+    assert empty.coupon(1).verdict == verdict
+    assert (empty.failures().failed, empty.failures().causes) == (1, {})
+    assert bring_in(empty, file).new == 0
 
 
 def test_a_photo_comes_in_when_its_picture_is_there(shop, empty, tmp_path, monkeypatch):

@@ -126,7 +126,7 @@ def shops(draw):
     return [*made, *moved]
 
 
-@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=7, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(made=shops(), asked=st.lists(whiches(), min_size=6, max_size=6))
 def test_every_count_and_filter_equals_a_count_by_hand(url, made, asked):
     with closing(fill(open_log(url, f"shop {next(NUMBERS)}"))) as log:

@@ -246,7 +246,7 @@ def in_and_out(log, url):
     return again
 
 
-@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=8, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(series(), st.randoms(use_true_random=False))
 def test_every_way_says_what_a_look_by_hand_says(url, made, rng):
     shuffled = rng.sample(made, len(made))
