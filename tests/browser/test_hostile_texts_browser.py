@@ -98,6 +98,8 @@ def test_a_coupon_s_joint_and_setting_are_named_letter_for_letter(careful, shop)
 def test_the_joints_of_a_job_are_named_letter_for_letter(careful, shop):
     careful.goto(shop[0])
     expect(careful.get_by_role("heading", name="Before welding", level=1)).to_be_visible()
+    # The last thing drawn: what stands above it is there when this is.
+    expect(careful.get_by_text(f"Released by {as_name(TEXTS[1])},").first).to_be_visible()
     careful.check()
     said = shown(careful)
     for text in TEXTS[:2]:
