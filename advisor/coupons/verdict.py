@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
+from advisor.coupons.causes import Cause
 from advisor.coupons.coupon import Coupon, InterfaceResult
 from advisor.coupons.rules import ExpulsionRule, InterfaceFailureRule, JudgingRules
 from advisor.weld.failure import THROUGH_INTERFACE, WITHOUT_DIAMETER, FailureType
@@ -26,10 +27,14 @@ class Outcome(TradeWord):
 
 @dataclass(frozen=True)
 class Reason:
-    """One sentence of a verdict and which way it points."""
+    """One sentence of a verdict, which way it points, and what a failure is counted as.
+
+    The cause is known where a coupon is judged; a stored verdict keeps the sentence alone.
+    """
 
     outcome: Outcome
     text: str
+    cause: Cause | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True)
@@ -53,6 +58,17 @@ class Verdict:
         deciding = [r.text for r in self.reasons if r.outcome is self.outcome]
         return "; ".join(deciding)
 
+    @property
+    def causes(self) -> tuple[Cause, ...]:
+        """All that fails the coupon, each once, in the order of the list."""
+        found = {r.cause for r in self.reasons if r.outcome is Outcome.FAIL}
+        return tuple(cause for cause in Cause if cause in found)
+
+
+def causes(coupon: Coupon, rules: JudgingRules) -> tuple[Cause, ...]:
+    """Return all that fails a coupon by the shop's rules; parameters as for `judge`."""
+    return judge(coupon, rules).causes
+
 
 def judge(coupon: Coupon, rules: JudgingRules) -> Verdict:
     """Judge a coupon by the shop's rules.
@@ -75,7 +91,7 @@ def judge(coupon: Coupon, rules: JudgingRules) -> Verdict:
     for index, result in enumerate(coupon.results):
         prefix = _interface_prefix(coupon, index)
         for reason in _judge_interface(coupon, index, result, rules):
-            reasons.append(Reason(reason.outcome, prefix + reason.text))
+            reasons.append(replace(reason, text=prefix + reason.text))
     reasons.extend(_judge_whole(coupon, rules))
     outcomes = {reason.outcome for reason in reasons}
     for outcome in (Outcome.FAIL, Outcome.OPEN):
@@ -120,7 +136,8 @@ def _judge_interface(
     coupon: Coupon, index: int, result: InterfaceResult, rules: JudgingRules
 ) -> list[Reason]:
     if result.failure in WITHOUT_DIAMETER:
-        return [Reason(Outcome.FAIL, "no fusion, no diameter to measure: fail")]
+        text = "no fusion, no diameter to measure: fail"
+        return [Reason(Outcome.FAIL, text, Cause.NO_FUSION)]
     if result.size_mm is None:
         return _judge_without_size(result, rules)
     found = [_judge_size(coupon, index, result.size_mm, rules), _judge_failure(result, rules)]
@@ -129,7 +146,8 @@ def _judge_interface(
 
 def _judge_without_size(result: InterfaceResult, rules: JudgingRules) -> list[Reason]:
     if result.failure is FailureType.INTERFACE:
-        return [Reason(Outcome.FAIL, f"{result.failure.label}, nothing to measure: fail")]
+        text = f"{result.failure.label}, nothing to measure: fail"
+        return [Reason(Outcome.FAIL, text, Cause.SHEARED)]
     found = [Reason(Outcome.OPEN, "diameters not written down yet")]
     # A small button can be measured, but by the stricter rule no size can save it.
     if result.failure in THROUGH_INTERFACE:
@@ -148,7 +166,7 @@ def _judge_aspect(result: InterfaceResult, rules: JudgingRules) -> list[Reason]:
         f"aspect ratio {ratio:.2f} = {result.largest_mm:g} / {result.smallest_mm:g} mm "
         f"is over {rules.largest_aspect:g}: fail"
     )
-    return [Reason(Outcome.FAIL, text)]
+    return [Reason(Outcome.FAIL, text, Cause.UNEVEN)]
 
 
 def _judge_size(coupon: Coupon, index: int, size_mm: float, rules: JudgingRules) -> Reason:
@@ -161,6 +179,7 @@ def _judge_size(coupon: Coupon, index: int, size_mm: float, rules: JudgingRules)
         outcome,
         f"{_mm(size_mm)} mm against {minimum:.2f} mm = {formula}: "
         f"{outcome.label} by {_mm(abs(margin))} mm",
+        Cause.TOO_SMALL,
     )
 
 
@@ -178,7 +197,7 @@ def _judge_failure(result: InterfaceResult, rules: JudgingRules) -> Reason:
         and rules.interface_failure is InterfaceFailureRule.FAILS
     )
     outcome = Outcome.FAIL if fails else Outcome.PASS
-    return Reason(outcome, f"{result.failure.label}: {outcome.label}")
+    return Reason(outcome, f"{result.failure.label}: {outcome.label}", Cause.SHEARED)
 
 
 def _judge_whole(coupon: Coupon, rules: JudgingRules) -> list[Reason]:
@@ -191,12 +210,13 @@ def _judge_whole(coupon: Coupon, rules: JudgingRules) -> list[Reason]:
     if coupon.expulsion:
         fails = rules.expulsion is ExpulsionRule.FAILS
         found.append(
-            Reason(Outcome.FAIL, "expulsion: fail (upper end of the window)")
+            Reason(Outcome.FAIL, "expulsion: fail (upper end of the window)", Cause.EXPULSION)
             if fails
             else Reason(Outcome.PASS, "expulsion: noted")
         )
     if coupon.edge_weld:
-        found.append(Reason(Outcome.FAIL, "edge weld, electrode mark crosses a sheet edge: fail"))
+        text = "edge weld, electrode mark crosses a sheet edge: fail"
+        found.append(Reason(Outcome.FAIL, text, Cause.EDGE_WELD))
     if coupon.cracks:
-        found.append(Reason(Outcome.FAIL, "visible crack: fail"))
+        found.append(Reason(Outcome.FAIL, "visible crack: fail", Cause.CRACK))
     return found

@@ -109,6 +109,11 @@ class Waiting:
         """Whether a release stands."""
         return self.state.is_released
 
+    @property
+    def lacks_coupons(self) -> bool:
+        """Whether it is neither covered nor released."""
+        return self.coverage.state is not CoverState.COVERED and not self.is_released
+
 
 @dataclass(frozen=True)
 class Caps:

@@ -9,7 +9,6 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, Table, bindparam, func, insert, select, text
 
-from advisor.coupons.causes import causes
 from advisor.coupons.coupon import Coupon
 from advisor.coupons.foretold import Foretold
 from advisor.coupons.joint import LoggedCoupon
@@ -209,7 +208,7 @@ class CouponWriting(ShopRecords, Joints, CouponReading):
         values = {
             **rows.coupon_values(spelled),
             **rows.verdict_values(verdict),
-            "causes": rows.causes_text(causes(spelled, rules.judging)),
+            "causes": rows.causes_text(verdict.causes),
             **ids,
             "shop_id": self._shop,
             "revision": 1,

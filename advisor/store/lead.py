@@ -5,12 +5,13 @@ The readings themselves are made in the review rooms; here they get their coupon
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
-from advisor.coupons.coverage import CoverState
+from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.purpose import Purpose
+from advisor.coupons.release import Evidence
 from advisor.record.week import (
     CauseLine,
     CouponCounts,
@@ -129,7 +130,6 @@ def week_summary(
     since: date,
     until: date,
     target: float,
-    waiting: list[Waiting] | None = None,
     drifts: list[MachineDrift] | None = None,
 ) -> WeekSummary:
     """Return the summary of a week, or of any period up to a quarter.
@@ -144,14 +144,12 @@ def week_summary(
         First day, and the day after the last (UTC).
     target : float
         Share of coupons that should pass.
-    waiting : list of Waiting, optional
-        Joints of open jobs where they are known already.
     drifts : list of MachineDrift, optional
         Drift of all machines where it is known already.
     """
     first, end = (datetime.combine(day, time(), UTC) for day in (since, until))
     week = Which(since, until)
-    waiting = log.waiting(printing.at) if waiting is None else waiting
+    waiting = log.waiting(printing.at)
     drifts = all_drift(log) if drifts is None else drifts
     voided = log.voided_between(first, end)
     return WeekSummary(
@@ -250,11 +248,16 @@ def _release_line(each: Released) -> ReleaseLine:
         setting_words(release.setting),
         release.by,
         release.at,
-        tuple(f"#{one.number} rev {one.revision}" for one in release.evidence),
+        numbered(release.evidence),
         each.stands,
         each.reopened,
         each.followed_by,
     )
+
+
+def numbered(coupons: Iterable[Evidence | LoggedCoupon]) -> tuple[str, ...]:
+    """Return each coupon as its number and revision."""
+    return tuple(f"#{each.number} rev {each.revision}" for each in coupons)
 
 
 def setting_words(setting: Setting) -> str:
@@ -265,7 +268,7 @@ def setting_words(setting: Setting) -> str:
 def _missing(waiting: list[Waiting]) -> Iterator[MissingLine]:
     for each in waiting:
         coverage, joint = each.coverage, each.stored.joint
-        if coverage.state is not CoverState.COVERED and not each.is_released:
+        if each.lacks_coupons:
             yield MissingLine(
                 joint.job, joint.name, coverage.state.label, coverage.headline, coverage.detail
             )
@@ -274,6 +277,6 @@ def _missing(waiting: list[Waiting]) -> Iterator[MissingLine]:
 def _expiring(waiting: list[Waiting], now: datetime) -> Iterator[ExpiringLine]:
     for each in expiring(waiting, now):
         joint, coverage = each.stored.joint, each.coverage
-        coupons = tuple(f"#{one.number} rev {one.revision}" for one in coverage.evidence)
         if each.ends_at is not None:
+            coupons = numbered(coverage.evidence)
             yield ExpiringLine(joint.job, joint.name, each.ends_at, coupons)

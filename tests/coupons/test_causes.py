@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import coupons, stacks
 
-from advisor.coupons.causes import Cause, causes
+from advisor.coupons.causes import Cause
 from advisor.coupons.coupon import Coupon, InterfaceResult
 from advisor.coupons.rules import ExpulsionRule, InterfaceFailureRule, JudgingRules
-from advisor.coupons.verdict import Outcome, judge
+from advisor.coupons.verdict import Outcome, causes, judge
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.failure import FailureType
 from advisor.weld.setting import Setting

@@ -17,10 +17,10 @@ from sqlalchemy.exc import DBAPIError
 from store_examples import BY, FAILING, NOW, PASSING, fill
 from strategies import MACHINES, WELDERS, coupons
 
-from advisor.coupons.causes import causes
 from advisor.coupons.coupon import InterfaceResult
 from advisor.coupons.foretold import Foretold
 from advisor.coupons.purpose import Purpose
+from advisor.coupons.verdict import causes
 from advisor.errors import InputError, RecordError
 from advisor.exchange.log_file import LogFile
 from advisor.review.foretold import reliability_from_bins, sums_of

@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 from store_examples import BY, FAILING, NOW, PASSING, fill
 from strategies import coupons
 
-from advisor.coupons.causes import causes
 from advisor.coupons.coupon import InterfaceResult
 from advisor.coupons.joint import Joint
 from advisor.coupons.purpose import SERIES, Purpose
+from advisor.coupons.verdict import causes
 from advisor.exchange.log_file import LogFile
 from advisor.store import coupon_records
 from advisor.store.arriving import file as arriving_file

@@ -34,8 +34,10 @@ def bullets(lines: Iterable[str]) -> str:
     return f"<ul>{items}</ul>" if items else ""
 
 
-def _state(tone: str, words: str) -> str:
-    mark = f'<span class="mark" aria-hidden="true"><span>{_MARKS[tone]}</span></span>'
+def state(tone: str, words: str, sign: str = "") -> str:
+    """Return a state in words beside its mark, as HTML; `sign` where it is not the tone's own."""
+    sign = sign or _MARKS[tone]
+    mark = f'<span class="mark" aria-hidden="true"><span>{sign}</span></span>'
     return f'<div class="state">{mark}<span>{escape(words)}</span></div>'
 
 
@@ -95,7 +97,7 @@ def next_coupon_card(
     dials = _dials(following.setting, session, session.calibration(machine))
     tag = '<span class="tag">Coupon only</span>'
     if following.stop:
-        head = _state("good", f"Proven: {passed_in_a_row(following)}")
+        head = state("good", f"Proven: {passed_in_a_row(following)}")
         words, tone = ONLY_COVERED, "good"
     else:
         head = '<div class="state">Weld this coupon next</div>'
@@ -134,7 +136,7 @@ def percent(chance: float, whole: Callable[[float], int] = round) -> str:
 def verdict_card(verdict: Verdict, title: str = "") -> str:
     """Return the card of a verdict: the word, the mark and every reason."""
     tone = _VERDICT_TONE[verdict.outcome]
-    head = _state(tone, verdict.outcome.label.upper())
+    head = state(tone, verdict.outcome.label.upper())
     name = f'<div class="small">{escape(title)}</div>' if title else ""
     reasons = bullets(reason.text for reason in verdict.reasons)
     return f'<div class="card {tone}" role="status">{name}{head}{reasons}</div>'
@@ -145,7 +147,7 @@ def joint_card(joint: Joint, coverage: Coverage, session: Session) -> str:
     tone = "loud" if coverage.headline == BONDED_MISSING else _COVER_TONE[coverage.state]
     what = f"{joint.stack.title(session.thickness)} · {joint.machine}"
     parts = [
-        _state(tone, coverage.headline),
+        state(tone, coverage.headline),
         f'<div class="name">{escape(joint.name)}</div>',
         f'<div class="small">{escape(what)}</div>',
         f"<div>{escape(coverage.detail)}</div>",

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from html import escape
 
 import pandas as pd
 import streamlit as st
 
 from advisor.errors import AdvisorError
 from advisor.pages.parts import drift_charts
-from advisor.pages.parts.cards import bullets
+from advisor.pages.parts.cards import bullets, state
 from advisor.pages.parts.chart_files import downloads
 from advisor.pages.parts.charts import Chart
 from advisor.pages.parts.plain import closed, plain
@@ -64,8 +63,7 @@ def _reading(session: Session, found: MachineDrift) -> None:
     if reading.limits is None:
         tone, mark = "doubt", "?"
     st.html(
-        f'<div class="card {tone}"><div class="state"><span class="mark" aria-hidden="true">'
-        f"<span>{mark}</span></span><span>{escape(closed(reading.headline))}</span></div>"
+        f'<div class="card {tone}">{state(tone, closed(reading.headline), mark)}'
         f"{bullets(reading.sentences)}</div>"
     )
     if reading.limits is not None:

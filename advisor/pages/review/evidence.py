@@ -9,14 +9,13 @@ from html import escape
 import pandas as pd
 import streamlit as st
 
-from advisor.coupons.coverage import CoverState
-from advisor.pages.parts.cards import bullets
+from advisor.pages.parts.cards import bullets, state
 from advisor.pages.parts.chart_files import to_csv
 from advisor.pages.parts.plain import closed
 from advisor.pages.review.filters import drifts, mark_of, today
 from advisor.pages.session import Session
 from advisor.store.auditing import MOST_RELEASES, SOON, Released, Waiting, expiring
-from advisor.store.lead import dressing, setting_words
+from advisor.store.lead import dressing, numbered, setting_words
 
 _PERIODS = {"7 days": 7, "30 days": 30, "90 days": 90, "a year": 365}
 
@@ -68,22 +67,18 @@ def _release_card(each: Released) -> str:
     elif each.followed_by:
         tone, mark, words = "doubt", "→", f"Released anew: {each.followed_by}"
     was = "proven setting" if each.stands else "no longer to be used; was the proven setting"
+    coupons = ", ".join(numbered(release.evidence))
     said = [
         f"By {release.by}, {release.at:%Y-%m-%d %H:%M} UTC, on {joint.machine}",
-        f"{was} of {_coupons(each)}: {setting_words(release.setting)}",
+        f"{was} of {coupons}: {setting_words(release.setting)}",
         *each.reopened,
         *([release.note] if release.note else []),
     ]
     return (
-        f'<div class="card {tone}"><div class="state"><span class="mark" aria-hidden="true">'
-        f"<span>{mark}</span></span><span>{escape(closed(words))}</span></div>"
+        f'<div class="card {tone}">{state(tone, closed(words), mark)}'
         f'<div class="name">{escape(closed(f"{joint.job} · {joint.name}"))}</div>'
         f"{bullets(map(closed, said))}</div>"
     )
-
-
-def _coupons(each: Released) -> str:
-    return ", ".join(f"#{one.number} rev {one.revision}" for one in each.release.evidence)
 
 
 def _table(released: Sequence[Released]) -> pd.DataFrame:
@@ -95,7 +90,7 @@ def _table(released: Sequence[Released]) -> pd.DataFrame:
                 "machine": each.joint.machine,
                 "released_by": each.release.by,
                 "released_at": each.release.at.isoformat(),
-                "coupons": _coupons(each),
+                "coupons": ", ".join(numbered(each.release.evidence)),
                 "proven_setting": setting_words(each.release.setting),
                 "stands": each.stands,
                 "why_not": "; ".join(each.reopened) or each.followed_by,
@@ -119,11 +114,7 @@ def _voided(session: Session, since: datetime, until: datetime) -> None:
 
 
 def _joints(waiting: Sequence[Waiting]) -> None:
-    without = [
-        each
-        for each in waiting
-        if each.coverage.state is not CoverState.COVERED and not each.is_released
-    ]
+    without = [each for each in waiting if each.lacks_coupons]
     soon = expiring(waiting, datetime.now(UTC))
     st.subheader(f"Joints without their coupons: {len(without)}")
     lines = [

@@ -6,7 +6,6 @@ from collections import Counter
 
 import streamlit as st
 
-from advisor.coupons.coverage import CoverState
 from advisor.pages.parts import review_charts
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.chart_files import downloads
@@ -61,11 +60,7 @@ def _causes(session: Session, filters: Filters) -> None:
 def _uncovered(session: Session) -> None:
     st.subheader("Why joints have no coverage")
     waiting = session.log.waiting()
-    without = [
-        each
-        for each in waiting
-        if each.coverage.state is not CoverState.COVERED and not each.is_released
-    ]
+    without = [each for each in waiting if each.lacks_coupons]
     if not without:
         st.info(f"Every one of {len(waiting)} joints of open jobs is covered or released.")
         return

@@ -9,6 +9,7 @@ from itertools import groupby
 
 import streamlit as st
 
+from advisor.pages.parts.cards import state
 from advisor.pages.parts.plain import closed
 from advisor.pages.review.filters import ask_target, drifts, today
 from advisor.pages.session import Session
@@ -42,10 +43,8 @@ def show(session: Session) -> None:
     st.html(f'<div class="card">{escape(_counted(summary.counts))}</div>')
     found = sorted(attention(summary), key=_rank)
     if not found:
-        st.html(
-            '<div class="card good"><div class="state"><span class="mark" aria-hidden="true">'
-            "<span>✓</span></span><span>Nothing needs you that is evident</span></div></div>"
-        )
+        nothing = state("good", "Nothing needs you that is evident")
+        st.html(f'<div class="card good">{nothing}</div>')
     for kind, group in groupby(found, key=lambda each: each.kind):
         _card(kind, list(group))
     st.caption(
@@ -73,10 +72,7 @@ def _card(kind: str, found: Sequence[Attention]) -> None:
     lines = "".join(
         f"<li><b>{escape(closed(each.what))}</b>: {escape(closed(each.why))}</li>" for each in found
     )
-    st.html(
-        '<div class="card bad"><div class="state"><span class="mark" aria-hidden="true">'
-        f"<span>!</span></span><span>{escape(kind)}</span></div><ul>{lines}</ul></div>"
-    )
+    st.html(f'<div class="card bad">{state("bad", kind, "!")}<ul>{lines}</ul></div>')
     view = _VIEWS[found[0].section]
     st.button(
         f"Look: {kind.lower()}",

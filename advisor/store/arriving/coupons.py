@@ -15,9 +15,8 @@ from typing import Any
 
 from sqlalchemy import select
 
-from advisor.coupons.causes import causes
 from advisor.coupons.coupon import Coupon
-from advisor.coupons.verdict import Outcome
+from advisor.coupons.verdict import Outcome, causes
 from advisor.errors import InputError
 from advisor.exchange import records as r
 from advisor.exchange.log_file import Placed
