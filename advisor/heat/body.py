@@ -17,6 +17,8 @@ Field = NDArray[np.float64]
 CAP_HEIGHT, CAP_RADIUS = 8e-3, 8e-3
 #: A cap widens behind its face at 30° to the sheet: from memory.
 _WIDENS = float(np.tan(np.radians(60)))
+#: How deep a cap sinks into hot sheet, as a share of the thickness: from memory.
+_SINKS = 0.1
 #: Radius of a dome, from memory. [m]
 DOME_RADIUS = {CapShape.DOME: 50e-3, CapShape.RADIUS: 75e-3}
 #: Young's modulus over 1 - ν² of steel on copper alloy, from memory, in Pa.
@@ -93,7 +95,8 @@ def make_body(stack: Stack, electrode: Electrode, fineness: float, stirring: flo
     ]
     caps = [slice(0, sheets[0].start), slice(sheets[-1].stop, len(z_faces) - 1)]
     materials += [(layers, electrode_alloy()) for layers in caps]
-    grid = _inside_caps(Grid(_ring_edges(face, fineness), z_faces), caps, face)
+    flats = sunk_radii(stack, electrode)
+    grid = _inside_caps(Grid(_ring_edges(face, fineness), z_faces), caps, flats)
     return Body(grid, tuple(sheets), tuple(materials))
 
 
@@ -119,14 +122,15 @@ def _ring_edges(face: float, fineness: float) -> Field:
     return joined(inner, graded(inner[-1], outer, inner[1], round(_OUTER_RINGS * fineness)))
 
 
-def _inside_caps(grid: Grid, caps: list[slice], face: float) -> Grid:
-    """Return the grid with the room beside the caps left empty."""
+def _inside_caps(grid: Grid, caps: list[slice], flats: tuple[float, float]) -> Grid:
+    """Return the grid with the room beside the caps, which are sunk already, left empty."""
     top = grid.z_faces[caps[1].start]
     bottom = grid.z_faces[caps[0].stop]
 
     def within(heights: Field) -> Field:
         away = np.maximum(np.maximum(heights - top, bottom - heights), 0)
-        edge = np.minimum(face + away * _WIDENS, max(CAP_RADIUS, face))
+        flat = np.where(heights > (top + bottom) / 2, flats[1], flats[0])
+        edge = np.minimum(flat + away * _WIDENS, max(CAP_RADIUS, *flats))
         return np.stack([grid.inside(radius) for radius in edge])
 
     filled, filled_z = within(grid.z), within(grid.z_faces[1:-1])
@@ -135,6 +139,23 @@ def _inside_caps(grid: Grid, caps: list[slice], face: float) -> Grid:
     filled_z[sheets.start : sheets.stop - 1] = 1.0
     filled_r = np.minimum(filled[:, :-1], filled[:, 1:])
     return Grid(grid.r_faces, grid.z_faces, filled_z, filled_r, filled)
+
+
+def sunk_radii(stack: Stack, electrode: Electrode) -> tuple[float, float]:
+    """Return how far the upper and the lower cap touch once they have sunk into hot sheet, in m.
+
+    Parameters
+    ----------
+    stack : Stack
+        The sheets.
+    electrode : Electrode
+        The caps; they widen behind their faces.
+    """
+    first, last = (
+        electrode.face_mm / 2000 + _SINKS * _WIDENS * stack.sheets[n].thickness_mm / 1000
+        for n in (0, -1)
+    )
+    return first, last
 
 
 def start_radius(electrode: Electrode, force: float) -> float:

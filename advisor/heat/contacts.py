@@ -3,10 +3,10 @@
 How far: wherever two faces touch they flow, so the contact reaches to the radius inside which the
 flow stress, at the temperature it has there, bears the force. A hot middle bears little, so the
 contact grows while the metal softens; it never shrinks, and its limit is what the electrodes can
-press together. How well: a film that breaks down with pressure and heat, and the constriction of
-the current into the spots that touch, which rises with the resistivity and falls as they flatten,
-to nothing where the metal has fused. The film's decay over 250 K and everything about zinc are
-from memory.
+press together, and under a cap how far the cap widens where it has sunk in. How well: a film that
+breaks down with pressure and heat, and the constriction of the current into the spots that touch,
+which rises with the resistivity and falls as they flatten, to nothing where the metal has fused.
+The film's decay over 250 K and everything about zinc are from memory.
 """
 
 from __future__ import annotations
@@ -48,6 +48,8 @@ class Contact:
         Layer of cells before it.
     metal : Material
         The softer steel beside it.
+    sides : tuple of Material
+        What the current is constricted in, above and below.
     start, limit : float
         Smallest and largest radius, in m.
     film, constriction : float
@@ -62,6 +64,7 @@ class Contact:
 
     layer: int
     metal: Material
+    sides: tuple[Material, Material]
     start: float
     limit: float
     film: float
@@ -124,7 +127,8 @@ class Contact:
         flows = self.metal.flows_at(self.hottest)
         rest, cold = self.metal.flows_at(np.array([SOLIDUS_DEGC, ROOM_DEGC]))
         flattened = np.sqrt(np.maximum(flows - rest, 0) / (cold - rest))
-        return np.asarray(self.constriction * self.metal.resists(warm) * flattened)
+        resists = sum(each.resists(warm) for each in self.sides) / 2
+        return np.asarray(self.constriction * resists * flattened)
 
 
 def bearing_radius(grid: Grid, bears: Field, force: float) -> float:
@@ -149,6 +153,7 @@ def make_contact(
     grid: Grid,
     layer: int,
     metal: Material,
+    sides: tuple[Material, Material],
     reach: tuple[float, float],
     fitted: ContactParameters,
     *,
@@ -165,7 +170,10 @@ def make_contact(
     layer : int
         Layer of cells before it.
     metal : Material
-        The steel beside it.
+        The softer steel beside it.
+    sides : tuple of Material
+        What touches, above and below: a spot's resistance is half in the one, half in the other
+        (Holm), and the copper alloy's half is small.
     reach : tuple of float
         Smallest and largest radius, in m.
     fitted : ContactParameters
@@ -182,4 +190,4 @@ def make_contact(
         film, spots = film * ZINC_FILM, spots * ZINC_CONSTRICTION
     ring = 0.0 if electrode else ZINC_RING * zinc
     cold = np.full(grid.shape[1], ROOM_DEGC)
-    return Contact(layer, metal, *reach, film, spots, ring, reach[0], cold)
+    return Contact(layer, metal, sides, *reach, film, spots, ring, reach[0], cold)

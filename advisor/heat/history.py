@@ -12,18 +12,21 @@ Field = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Expulsion:
-    """Melt that reached the edge of its contact.
+    """Melt that nothing held any longer.
 
     Parameters
     ----------
     time_ms : float
-        When it first did, from the start of the current on. [ms]
+        When it was first so, from the start of the current on. [ms]
     interface : int
         At which interface, from the top, from 0 on.
+    reason : str
+        Why, in words.
     """
 
     time_ms: float
     interface: int
+    reason: str
 
 
 @dataclass(frozen=True)
@@ -94,7 +97,7 @@ class WeldHistory:
     energy : EnergyBalance
         Where the heat went.
     expulsion : Expulsion or None
-        When and where melt first reached the edge of a contact between sheets.
+        When, where and why melt between sheets first was no longer held.
     frames : Frames
         Pictures for drawing.
     notes : tuple of str

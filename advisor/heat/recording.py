@@ -13,6 +13,13 @@ from advisor.heat.schedule import stretches
 from advisor.weld.setting import Setting
 
 Field = NDArray[np.float64]
+#: What the melt presses with, in Pa: the force has to bear it over the area of the melt, as in the
+#: balance of Senkara, Zhang and Hu (Weld. J. 83, 2004; from memory). Its size is from memory too,
+#: and such that the force holds the melt in the middle of every band of ISO 14373:2015 Table B.1
+#: with a third to spare.
+MELT_PRESSURE = 45e6
+_AT_EDGE = "the melt reached the edge of the contact"
+_TOO_WEAK = "the electrode force no longer bore the pressure of the melt"
 
 
 class Recorder:
@@ -33,6 +40,7 @@ class Recorder:
     def __init__(self, body: Body, contacts: list[Contact], setting: Setting, frames: int) -> None:
         self.body, self.contacts = body, contacts
         self.time = self.joule = self.out = 0.0
+        self.force = setting.force_kN * 1e3
         self.every = sum(seconds for _, seconds in stretches(setting)) / frames
         self.hottest = np.full(body.grid.shape, -np.inf)
         self.enthalpy = self.start = np.zeros(body.grid.shape)
@@ -72,8 +80,10 @@ class Recorder:
         for number, (melt, contact) in enumerate(
             zip(self.nuggets[-1], self.contacts[1:-1], strict=True)
         ):
-            if melt >= 2000 * contact.radius:
-                self.expulsion = Expulsion(self.time * 1e3, number)
+            at_edge = melt >= 2000 * contact.radius
+            if at_edge or np.pi / 4 * (melt / 1000) ** 2 * MELT_PRESSURE > self.force:
+                reason = _AT_EDGE if at_edge else _TOO_WEAK
+                self.expulsion = Expulsion(self.time * 1e3, number, reason)
                 return
 
     def history(self, notes: tuple[str, ...]) -> WeldHistory:

@@ -3,22 +3,23 @@
 Every row of ISO 14373:2015 Tables B.1 and B.2 at the middle of its bands: the size over √t, the
 hottest place, the resistance late in the weld, expulsion. The contacts were fitted to Table B.1;
 Table B.2, the unequal stack and the three sheets are predictions. Then the slopes of the logarithm
-of the size against the logarithms of current, time, force and thickness.
+of the size, as `advisor.heat.slopes` has found them.
 """
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import chain
-from math import log, sqrt
+from math import sqrt
 
 import numpy as np
 
 from advisor.heat.cases import UNCOATED, ZINC, Case, published_cases, with_zinc
 from advisor.heat.history import WeldHistory
 from advisor.heat.parameters import Options
+from advisor.heat.slopes import SLOPES_FILE, read_slopes
 from advisor.heat.weld import simulate
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.published import Schedule, published_start
@@ -26,63 +27,9 @@ from advisor.weld.setting import Setting
 from advisor.weld.sheet import Sheet, SteelFamily
 from advisor.weld.stack import Stack
 
-#: Slopes are taken over a change by this share, down and up.
-_CHANGE = 0.05
 #: Measured growth of 1.2 mm dual-phase on 0.8 mm interstitial-free steel (open student data, read):
 #: current in kA, diameter in mm.
 MEASURED_GROWTH = ((5.0, 4.11), (5.5, 4.16), (6.0, 4.89), (6.5, 5.10), (7.0, 5.22))
-
-
-@dataclass(frozen=True)
-class Slopes:
-    """Change of the logarithm of the size with the logarithm of what is dialled or welded.
-
-    Parameters
-    ----------
-    current, time, force : float
-        At the middle of a row's bands.
-    thickness : float
-        Both sheets, at unchanged current, time, force and face.
-    """
-
-    current: float
-    time: float
-    force: float
-    thickness: float
-
-
-def slopes(case: Case, options: Options | None = None) -> Slopes:
-    """Return the slopes of the size around one case.
-
-    Parameters
-    ----------
-    case : Case
-        Where.
-    options : Options, optional
-        Grid and steps.
-    """
-
-    def slope(changed: Callable[[float], Case]) -> float:
-        sizes = [changed(1 + sign * _CHANGE).run(options).diameters_mm[0] for sign in (-1, 1)]
-        low, high = (max(size, 0.1) for size in sizes)
-        return log(high / low) / log((1 + _CHANGE) / (1 - _CHANGE))
-
-    def dialled(name: str) -> Callable[[float], Case]:
-        value = getattr(case.setting, name)
-        return lambda by: replace(case, setting=replace(case.setting, **{name: value * by}))
-
-    return Slopes(
-        slope(dialled("current_kA")),
-        slope(dialled("weld_ms")),
-        slope(dialled("force_kN")),
-        slope(lambda by: replace(case, stack=thicker(case.stack, by))),
-    )
-
-
-def thicker(stack: Stack, by: float) -> Stack:
-    """Return a stack whose sheets are thicker by a factor."""
-    sheets = tuple(replace(sheet, thickness_mm=sheet.thickness_mm * by) for sheet in stack.sheets)
-    return Stack(sheets, stack.bonds)
 
 
 def current_for_size_kA(
@@ -159,13 +106,12 @@ def _row(case: Case, history: WeldHistory) -> str:
 
 
 def _slope_rows() -> Iterator[str]:
-    yield "Slopes of log size at the middle of the bands"
-    yield "  t     current  time   force  thickness"
-    for case in published_cases(UNCOATED):
-        found = slopes(case)
+    yield f"Slopes of log size at the middle of the bands, as kept in {SLOPES_FILE}"
+    yield "  t     current  time   force  face   thickness"
+    for found in read_slopes():
         yield (
-            f"  {case.thickness_mm:<6.2f}{found.current:<9.2f}{found.time:<7.2f}"
-            f"{found.force:<7.2f}{found.thickness:.2f}  {case.schedule.label}"
+            f"  {found.thickness_mm:<6.2f}{found.current:<9.2f}{found.time:<7.2f}"
+            f"{found.force:<7.2f}{found.face:<7.2f}{found.thickness:.2f}  {found.schedule.label}"
         )
 
 

@@ -3,25 +3,29 @@
 In each step the contacts first grow under the force at the temperatures of the step before, then
 the current is spread through what touches, and then its heat is carried implicitly. All heat that
 leaves does so through the water-cooled backs of the caps; sheets keep their thickness, and nothing
-is thrown out: expulsion is the moment when melt reaches the edge of a contact between sheets.
+is thrown out: expulsion is the moment when melt reaches the edge of a contact between sheets, or
+when the electrode force no longer bears its pressure.
 """
 
 from __future__ import annotations
+
+import math
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
 
 from advisor.errors import InputError, NoAdviceError
-from advisor.heat.body import Body, make_body, start_radius
+from advisor.heat.body import Body, make_body, start_radius, sunk_radii
 from advisor.heat.contacts import Contact, make_contact
 from advisor.heat.diffusion import Links, given_off, heat_step, links, steady
 from advisor.heat.history import WeldHistory
 from advisor.heat.nugget import interface_temperature
 from advisor.heat.parameters import ContactParameters, Options, fitted
-from advisor.heat.properties import BOILING_DEGC, ROOM_DEGC, steel
+from advisor.heat.properties import BOILING_DEGC, ROOM_DEGC, electrode_alloy, steel
 from advisor.heat.recording import Recorder
 from advisor.heat.schedule import Step, time_steps
-from advisor.heat.shunt import shunt_resistance
+from advisor.heat.shunt import added_by_heat, shunt_resistance
 from advisor.weld.electrode import Electrode
 from advisor.weld.setting import Setting
 from advisor.weld.sheet import Surface
@@ -32,10 +36,16 @@ _ZINC = frozenset({Surface.HOT_DIP_ZINC, Surface.ELECTRO_ZINC})
 #: Galvannealed layers are iron and zinc and behave nearly as bare steel does (from memory).
 _COVERED = _ZINC | {Surface.BARE, Surface.GROUND_BARE, Surface.GALVANNEALED}
 _USUAL = Options()
+#: Steps between two words on progress.
+_TELLS = 20
 
 
 def simulate(
-    stack: Stack, setting: Setting, electrode: Electrode, options: Options = _USUAL
+    stack: Stack,
+    setting: Setting,
+    electrode: Electrode,
+    options: Options = _USUAL,
+    progress: Callable[[float], None] | None = None,
 ) -> WeldHistory:
     """Return how a weld grows.
 
@@ -49,6 +59,8 @@ def simulate(
         Caps on both sides.
     options : Options
         Neighbour weld, wet adhesive, grid and steps.
+    progress : callable, optional
+        Is told now and then which share of the steps is done, 0 to 1.
 
     Raises
     ------
@@ -59,7 +71,10 @@ def simulate(
     """
     _refuse_unknown(stack, options)
     weld = _Weld(stack, setting, electrode, options)
-    for step in time_steps(setting, options.steps):
+    steps = list(time_steps(setting, options.steps))
+    for done, step in enumerate(steps):
+        if progress is not None and done % _TELLS == 0:
+            progress(done / len(steps))
         weld.advance(step)
     return weld.recorder.history(_notes(stack, options, weld.recorder.hottest))
 
@@ -74,6 +89,7 @@ class _Weld:
         self.force = setting.force_kN * 1e3
         self.body = make_body(stack, electrode, options.fineness, self.fitted.stirring)
         self.contacts = _contacts(stack, electrode, options, self.body, self.fitted, self.force)
+        self.stack, self.neighbour = stack, options.neighbour_mm
         self.beside = shunt_resistance(stack, options.neighbour_pitch_mm, options.neighbour_mm)
         self.warm = np.full(self.body.grid.shape, ROOM_DEGC)
         self.enthalpy = self.body.heat(self.warm)
@@ -107,14 +123,21 @@ class _Weld:
             (each.layer, each.resists(warm, self.force, current), each.touches(grid))
             for each, warm in zip(self.contacts, at, strict=True)
         ]
-        joined = links(grid, self.body.conducts_current(self.warm), crossings)
+        conducts = self.body.conducts_current(self.warm)
+        joined = links(grid, conducts, crossings)
         potential = steady(joined, 1.0, 0.0)
         flows = float(np.sum(joined.ends[0] * (1.0 - potential[0])))
-        inner = (
-            potential[self.body.sheets[0].start, 0] - potential[self.body.sheets[-1].stop - 1, 0]
-        )
-        through = current / (1 + inner / flows / self.beside)
+        through = current / (1 + self._shunt(potential, conducts) / flows)
         return given_off(joined, potential, 1.0, 0.0) * (through / flows) ** 2, through, 1 / flows
+
+    def _shunt(self, potential: Field, conducts: Field) -> float:
+        """Return the current through the neighbour in A, at 1 V from cap to cap."""
+        if math.isinf(self.beside):
+            return 0.0
+        ring = int(np.searchsorted(self.body.grid.r, self.neighbour / 2000))
+        first, last = (float(np.mean(potential[self.body.sheets[n], ring])) for n in (0, -1))
+        heat = added_by_heat(self.body, self.stack, conducts, self.neighbour)
+        return (first - last) / (self.beside + heat)
 
     def _heat_links(self, at: list[Field]) -> Links:
         grid = self.body.grid
@@ -138,11 +161,19 @@ def _contacts(
     zinc = [face * (each in _ZINC) for each in (stack.sheets[0].upper, stack.sheets[-1].lower)]
     first, last = body.sheets[0].start - 1, body.sheets[-1].stop - 1
     found = []
+    sunk = sunk_radii(stack, electrode)
     for layer, sheet, coated in ((first, 0, zinc[0]), (last, -1, zinc[1])):
         metal = steel(stack.sheets[sheet].family, parameters.stirring)
         found.append(
             make_contact(
-                body.grid, layer, metal, (start, face), parameters, electrode=True, zinc=coated
+                body.grid,
+                layer,
+                metal,
+                (metal, electrode_alloy()),
+                (start, sunk[sheet]),
+                parameters,
+                electrode=True,
+                zinc=coated,
             )
         )
     between = [
@@ -171,6 +202,7 @@ def _between(
         body.grid,
         body.sheets[number].stop - 1,
         softer,
+        (metals[0], metals[1]),
         (min(start, 0.5 * face), face + parameters.spread * depth),
         parameters,
         electrode=False,

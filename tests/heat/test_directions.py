@@ -7,7 +7,8 @@ import pytest
 
 from advisor.heat.cases import published_cases
 from advisor.heat.parameters import Options
-from advisor.heat.report import MEASURED_GROWTH, growth, thicker, three_sheets
+from advisor.heat.report import MEASURED_GROWTH, growth, three_sheets
+from advisor.heat.slopes import thicker
 from advisor.heat.weld import simulate
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.published import Schedule
@@ -45,6 +46,14 @@ def test_too_little_current_melts_nothing_and_far_too_much_throws_metal_out():
     assert expelled is not None
     assert expelled.interface == 0
     assert 0 < expelled.time_ms < hot.setting.weld_ms
+
+
+def test_too_little_force_throws_metal_out_where_the_usual_force_holds_it():
+    weak = dialled(MIDDLE, force_kN=0.5)
+    assert MIDDLE.run(COARSE).expulsion is None
+    expelled = weak.run(COARSE).expulsion
+    assert expelled is not None
+    assert "force" in expelled.reason
 
 
 def test_the_nugget_of_an_unequal_stack_lies_in_the_thicker_sheet():
