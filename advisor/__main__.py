@@ -9,15 +9,18 @@ from collections.abc import Sequence
 
 from advisor import __version__
 from advisor.commands import backup, exporting, importing, pin, restore, serve, verify
+from advisor.commands.speech import chosen_language
 from advisor.errors import AdvisorError
+from advisor.language import ask
 
+SERVE = "serve"
 COMMANDS = {
     "backup": backup,
     "export": exporting,
     "import": importing,
     "pin": pin,
     "restore": restore,
-    "serve": serve,
+    SERVE: serve,
     "verify": verify,
 }
 
@@ -37,6 +40,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         not be carried out.
     """
     chosen = _parser().parse_args(_with_command(sys.argv[1:] if arguments is None else arguments))
+    if chosen.command != SERVE:  # whoever reads a page chooses there
+        ask(chosen_language)
     if chosen.data:
         os.environ["ADVISOR_DATA_DIR"] = chosen.data
     try:
@@ -49,7 +54,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _with_command(arguments: Sequence[str]) -> list[str]:
     named = bool(arguments) and arguments[0] in COMMANDS
     asks = any(each in {"-h", "--help", "--version"} for each in arguments)
-    return list(arguments) if named or asks else ["serve", *arguments]
+    return list(arguments) if named or asks else [SERVE, *arguments]
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 
 from advisor.errors import InputError
+from advisor.language import say
 
 #: Longest text of any kind that is stored, about ten printed pages. [letters]
 LONGEST_TEXT = 50_000
@@ -23,7 +24,7 @@ def check_text(text: str, what: str, longest: int = LONGEST_TEXT) -> None:
     text : str
         The text.
     what : str
-        What it is, for the sentence.
+        What it is, for the sentence, in the language spoken.
     longest : int
         How long it may be. [letters]
 
@@ -34,13 +35,23 @@ def check_text(text: str, what: str, longest: int = LONGEST_TEXT) -> None:
     """
     if len(text) > longest:
         raise InputError(
-            f"{what} has {len(text):,} letters; at most {longest:,} are kept: shorten it"
+            say(
+                "{what} has {letters:,} letters; at most {most:,} are kept: shorten it",
+                what=what,
+                letters=len(text),
+                most=longest,
+            )
         )
     if text.isascii() and "\0" not in text:
         return
     found = _UNKEEPABLE.search(text)
     if found is not None:
         raise InputError(
-            f"{what} holds a letter that cannot be stored (code {ord(found[0]):04X}, letter "
-            f"{found.start() + 1}); type it again without it"
+            say(
+                "{what} holds a letter that cannot be stored (code {code:04X}, letter {place}); "
+                "type it again without it",
+                what=what,
+                code=ord(found[0]),
+                place=found.start() + 1,
+            )
         )

@@ -12,6 +12,7 @@ from functools import cache
 from typing import Any
 
 from advisor.errors import InputError, UnitError
+from advisor.language import figure, msg, say
 
 CYCLE = "cycle"
 PRESSURES = ("bar", "psi")
@@ -19,7 +20,10 @@ PRESSURES = ("bar", "psi")
 
 @dataclass(frozen=True)
 class Field:
-    """A kind of quantity: the unit used inside and the units a person may type."""
+    """A kind of quantity: the unit used inside and the units a person may type.
+
+    The name is a key, and a message for `say`.
+    """
 
     name: str
     unit: str
@@ -29,17 +33,17 @@ class Field:
 FIELDS = {
     field.name: field
     for field in (
-        Field("thickness", "mm", ("mm", "in")),
-        Field("diameter", "mm", ("mm", "in")),
-        Field("length", "mm", ("mm", "in")),
-        Field("current", "kA", ("kA", "A")),
-        Field("time", "ms", ("ms", CYCLE)),
-        Field("force", "kN", ("kN", "N", "daN", "lbf", *PRESSURES)),
-        Field("duration", "min", ("min", "h")),
-        Field("temperature", "degC", ("degC", "degF")),
+        Field(msg("thickness"), "mm", ("mm", "in")),
+        Field(msg("diameter"), "mm", ("mm", "in")),
+        Field(msg("length"), "mm", ("mm", "in")),
+        Field(msg("current"), "kA", ("kA", "A")),
+        Field(msg("time"), "ms", ("ms", CYCLE)),
+        Field(msg("force"), "kN", ("kN", "N", "daN", "lbf", *PRESSURES)),
+        Field(msg("duration"), "min", ("min", "h")),
+        Field(msg("temperature"), "degC", ("degC", "degF")),
     )
 }
-LABELS = {"degC": "°C", "degF": "°F", CYCLE: "cycles"}
+LABELS = {"degC": "°C", "degF": "°F", CYCLE: msg("cycles")}
 _PINT_NAMES = {"lbf": "force_pound", "in": "inch"}
 
 
@@ -64,13 +68,18 @@ class Calibration:
     def __post_init__(self) -> None:
         if self.mains_hz is not None and not 40 <= self.mains_hz <= 70:
             raise InputError(
-                f"mains frequency is {self.mains_hz:g} Hz; it must be 50 or 60 Hz "
-                "(40 to 70 accepted)"
+                say(
+                    "mains frequency is {mains:g} Hz; it must be 50 or 60 Hz (40 to 70 accepted)",
+                    mains=self.mains_hz,
+                )
             )
         if self.force_kN_per_bar is not None and not 0 < self.force_kN_per_bar <= 20:
             raise InputError(
-                f"force per pressure is {self.force_kN_per_bar:g} kN/bar; it must be above 0 "
-                "and at most 20 kN/bar (measure it with a force gauge between the electrodes)"
+                say(
+                    "force per pressure is {force:g} kN/bar; it must be above 0 and at most 20 "
+                    "kN/bar (measure it with a force gauge between the electrodes)",
+                    force=self.force_kN_per_bar,
+                )
             )
 
 
@@ -99,12 +108,15 @@ def field(name: str) -> Field:
     try:
         return FIELDS[name]
     except KeyError:
-        raise UnitError(f"no quantity is called {name!r}; known: {', '.join(FIELDS)}") from None
+        known = ", ".join(FIELDS)
+        raise UnitError(
+            say("no quantity is called {name!r}; known: {known}", name=name, known=known)
+        ) from None
 
 
 def label(unit: str) -> str:
     """Return a unit as it is shown to a person."""
-    return LABELS.get(unit, unit)
+    return say(LABELS[unit]) if unit in LABELS else unit
 
 
 def units_for(name: str, calibration: Calibration = NO_CALIBRATION) -> tuple[str, ...]:
@@ -122,25 +134,42 @@ def _scale(name: str, unit: str, calibration: Calibration) -> tuple[float, float
     known = field(name)
     if unit not in known.allowed:
         raise UnitError(
-            f"{name} cannot be given in {unit!r}; use one of: "
-            + ", ".join(label(each) for each in known.allowed)
+            say(
+                "{quantity} cannot be given in {unit!r}; use one of: {allowed}",
+                quantity=say(known.name),
+                unit=unit,
+                allowed=", ".join(label(each) for each in known.allowed),
+            )
         )
     if unit == CYCLE:
-        if calibration.mains_hz is None:
-            raise UnitError(
-                "a weld time in cycles needs the machine's mains frequency (50 or 60 Hz): "
-                "enter it with the machine, or give the time in ms"
-            )
-        return 1000.0 / calibration.mains_hz, 0.0
+        return _cycle_ms(calibration), 0.0
     if unit in PRESSURES:
-        if calibration.force_kN_per_bar is None:
-            raise UnitError(
-                f"a force given as air pressure in {unit} needs the machine's calibration in kN "
-                "per bar: enter it with the machine, or give the force in kN"
-            )
-        factor = calibration.force_kN_per_bar * _line(unit, "bar")[0]
-        return factor, calibration.force_offset_kN
+        return _pressure_scale(unit, calibration)
     return _line(unit, known.unit)
+
+
+def _cycle_ms(calibration: Calibration) -> float:
+    if calibration.mains_hz is None:
+        raise UnitError(
+            say(
+                "a weld time in cycles needs the machine's mains frequency (50 or 60 Hz): enter it "
+                "with the machine, or give the time in ms"
+            )
+        )
+    return 1000.0 / calibration.mains_hz
+
+
+def _pressure_scale(unit: str, calibration: Calibration) -> tuple[float, float]:
+    if calibration.force_kN_per_bar is None:
+        raise UnitError(
+            say(
+                "a force given as air pressure in {unit} needs the machine's calibration in kN per "
+                "bar: enter it with the machine, or give the force in kN",
+                unit=unit,
+            )
+        )
+    factor = calibration.force_kN_per_bar * _line(unit, "bar")[0]
+    return factor, calibration.force_offset_kN
 
 
 def to_inner(
@@ -220,11 +249,18 @@ def show(
         return "–"
     unit = unit or field(name).unit
     number = from_inner(name, value, unit, calibration)
-    return f"{number:.{digits(name, unit)}f} {label(unit)}"
+    return f"{figure(number, f'.{digits(name, unit)}f')} {label(unit)}"
 
 
 def parse_number(text: str, what: str) -> float:
     """Read a typed number, with a point or a comma for the decimals.
+
+    Parameters
+    ----------
+    text : str
+        What was typed.
+    what : str
+        What it is, for the sentence, in the language spoken.
 
     Raises
     ------
@@ -238,7 +274,21 @@ def parse_number(text: str, what: str) -> float:
         # float() would read the slip 1_2 as 12.
         number = float(cleaned.replace("_", "?"))
     except ValueError:
-        raise InputError(f"{what} is {text.strip()!r}; it must be a number such as 1.2") from None
+        raise InputError(
+            say(
+                "{what} is {typed!r}; it must be a number such as {example:g}",
+                what=what,
+                typed=text.strip(),
+                example=1.2,
+            )
+        ) from None
     if not math.isfinite(number):
-        raise InputError(f"{what} is {text.strip()!r}; it must be a finite number such as 1.2")
+        raise InputError(
+            say(
+                "{what} is {typed!r}; it must be a finite number such as {example:g}",
+                what=what,
+                typed=text.strip(),
+                example=1.2,
+            )
+        )
     return number

@@ -39,3 +39,19 @@ def bare_postgresql_url(postgresql):
     """Address of a database without tables, for one test."""
     with postgresql.database() as name:
         yield postgresql.url(name)
+
+
+class _Pseudo:
+    """A catalogue that has every sentence, in double brackets."""
+
+    def gettext(self, message):
+        return f"⟦{message}⟧"
+
+    def ngettext(self, one, many, number):
+        return self.gettext(one if number == 1 else many)
+
+
+@pytest.fixture
+def pseudo(monkeypatch):
+    """Translate every sentence into itself in ⟦⟧, for a test that speaks another language."""
+    monkeypatch.setattr("advisor.language.catalogue", lambda code: _Pseudo())

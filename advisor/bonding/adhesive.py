@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from advisor.errors import InputError
+from advisor.language import msg, say
+
+_LONGEST_MIN = 14 * 24 * 60
 
 
 @dataclass(frozen=True)
@@ -21,10 +24,15 @@ class Span:
     high_min: float
 
     def __post_init__(self) -> None:
-        if not 0 < self.low_min <= self.high_min <= 14 * 24 * 60:
+        if not 0 < self.low_min <= self.high_min <= _LONGEST_MIN:
             raise InputError(
-                f"the time range is {self.low_min:g} to {self.high_min:g} min; the first must be "
-                "above 0 and not above the second, which must be at most 14 days (20,160 min)"
+                say(
+                    "the time range is {low:g} to {high:g} min; the first must be above 0 and not "
+                    "above the second, which must be at most 14 days ({most:,} min)",
+                    low=self.low_min,
+                    high=self.high_min,
+                    most=_LONGEST_MIN,
+                )
             )
 
 
@@ -63,25 +71,39 @@ class Adhesive:
 
     def __post_init__(self) -> None:
         if not self.name.strip():
-            raise InputError("the adhesive has no name; copy it from the cartridge")
+            raise InputError(say("the adhesive has no name; copy it from the cartridge"))
         if not 0 <= self.label_degC <= 60:
             raise InputError(
-                f"label temperature is {self.label_degC:g} °C; it must be 0 to 60 °C "
-                "(if that was °F, 70 °F is 21 °C)"
-            )
-        for words, value, most in (
-            ("bead", self.bead_mm, 50),
-            ("bond-line bead", self.bond_line_mm, 5),
-        ):
-            if value is not None and not 0 < value <= most:
-                raise InputError(
-                    f"the {words} is {value:g} mm; it must be above 0 and at most {most} mm, or "
-                    "left empty where the label does not say"
+                say(
+                    "label temperature is {temperature:g} °C; it must be 0 to 60 °C "
+                    "(if that was °F, 70 °F is 21 °C)",
+                    temperature=self.label_degC,
                 )
+            )
+        self._check_beads()
         spans = (self.work, self.clamp, self.cure)
         lows, highs = [s.low_min for s in spans], [s.high_min for s in spans]
         if lows != sorted(lows) or highs != sorted(highs):
             raise InputError(
-                f"the times of {self.name} do not follow each other: work time, then clamp time, "
-                "then full cure, each no shorter than the one before"
+                say(
+                    "the times of {adhesive} do not follow each other: work time, then clamp time, "
+                    "then full cure, each no shorter than the one before",
+                    adhesive=self.name,
+                )
             )
+
+    def _check_beads(self) -> None:
+        for what, value, most in (
+            (msg("the bead"), self.bead_mm, 50),
+            (msg("the bond-line bead"), self.bond_line_mm, 5),
+        ):
+            if value is not None and not 0 < value <= most:
+                raise InputError(
+                    say(
+                        "{what} is {value:g} mm; it must be above 0 and at most {most} mm, or left "
+                        "empty where the label does not say",
+                        what=say(what),
+                        value=value,
+                        most=most,
+                    )
+                )

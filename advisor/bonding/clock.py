@@ -15,6 +15,7 @@ from itertools import pairwise
 
 from advisor.bonding.adhesive import Adhesive
 from advisor.errors import InputError
+from advisor.language import say
 from advisor.weld.stack import AdhesiveState
 
 #: Cure rate doubles for each 10 °C (common practice, no source).
@@ -76,11 +77,16 @@ class Reading:
 
     def __post_init__(self) -> None:
         if self.at.tzinfo is None:
-            raise InputError("the time of a temperature reading needs its time zone")
+            raise InputError(say("the time of a temperature reading needs its time zone"))
         if not COLDEST_DEGC <= self.degC <= WARMEST_DEGC:
             raise InputError(
-                f"panel temperature is {self.degC:g} °C; it must be {COLDEST_DEGC:g} to "
-                f"{WARMEST_DEGC:g} °C (if that was °F, 70 °F is 21 °C)"
+                say(
+                    "panel temperature is {temperature:g} °C; it must be {low:g} to {high:g} °C "
+                    "(if that was °F, 70 °F is 21 °C)",
+                    temperature=self.degC,
+                    low=COLDEST_DEGC,
+                    high=WARMEST_DEGC,
+                )
             )
 
 
@@ -132,14 +138,7 @@ def read_clock(
     InputError
         No temperature, mixed in the future, or a time without its zone.
     """
-    if mixed_at.tzinfo is None or now.tzinfo is None:
-        raise InputError("the time of mixing needs its time zone")
-    if not readings:
-        raise InputError("no panel temperature was read; measure it and enter it with the mixing")
-    if mixed_at > now + timedelta(minutes=5):
-        raise InputError(
-            f"mixed at {mixed_at:%Y-%m-%d %H:%M}, which is in the future (now {now:%Y-%m-%d %H:%M})"
-        )
+    _check_asked(mixed_at, readings, now)
     # In UTC, so that a change of the clocks at night neither adds nor takes an hour.
     mixed_at, now = mixed_at.astimezone(UTC), now.astimezone(UTC)
     known = _known(readings, mixed_at, now)
@@ -162,14 +161,34 @@ def read_clock(
     )
 
 
+def _check_asked(mixed_at: datetime, readings: Sequence[Reading], now: datetime) -> None:
+    if mixed_at.tzinfo is None or now.tzinfo is None:
+        raise InputError(say("the time of mixing needs its time zone"))
+    if not readings:
+        raise InputError(
+            say("no panel temperature was read; measure it and enter it with the mixing")
+        )
+    if mixed_at > now + timedelta(minutes=5):
+        raise InputError(
+            say(
+                "mixed at {mixed:%Y-%m-%d %H:%M}, which is in the future (now {now:%Y-%m-%d "
+                "%H:%M})",
+                mixed=mixed_at,
+                now=now,
+            )
+        )
+
+
 def disagreement(adhesive_name: str, planned: AdhesiveState, clock: ClockState) -> str:
     """Say that a clock and the planned state of an adhesive differ; empty where they agree."""
     if planned is clock.state:
         return ""
-    return (
-        f"The clock of {adhesive_name} says {clock.state.label}, the joint is planned "
-        f"{planned.label}: a coupon welded now is {clock.state.label} and covers nothing else. "
-        "Check by touch, then choose the joint that is true."
+    return say(
+        "The clock of {adhesive} says {state}, the joint is planned {planned}: a coupon welded now "
+        "is {state} and covers nothing else. Check by touch, then choose the joint that is true.",
+        adhesive=adhesive_name,
+        state=clock.state.label,
+        planned=planned.label,
     )
 
 

@@ -10,11 +10,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from advisor.errors import InputError
+from advisor.language import figure, msg, say
 from advisor.weld.words import TradeWord
 
-MARK = "common practice, no source"
+MARK = msg("common practice, no source")
 #: Of every joint, bonded or not.
-SPACING = (
+SPACING = msg(
     "New welds keep the original spacing, as near the original place as possible, never over an "
     "original weld."
 )
@@ -23,9 +24,9 @@ SPACING = (
 class Answer(TradeWord):
     """What was found."""
 
-    DONE = "done", "done"
-    OPEN = "open", "not done"
-    NOT_NEEDED = "not_needed", "not needed here"
+    DONE = "done", msg("done")
+    OPEN = "open", msg("not done")
+    NOT_NEEDED = "not_needed", msg("not needed here")
 
 
 @dataclass(frozen=True)
@@ -36,10 +37,10 @@ class Check:
     ----------
     key : str
         Name in the log; it stays when the words change.
-    text : str
-        What is right.
-    quantity : str
-        What is measured, or empty where there is nothing to measure.
+    english : str
+        What is right, as a message for `say`.
+    measures : str
+        What is measured, likewise, or empty where there is nothing to measure.
     unit : str
         Its unit, ``mm`` or ``°``.
     at_least, below : float or None
@@ -47,39 +48,57 @@ class Check:
     """
 
     key: str
-    text: str
-    quantity: str = ""
+    english: str
+    measures: str = ""
     unit: str = ""
     at_least: float | None = None
     below: float | None = None
 
     @property
+    def text(self) -> str:
+        """What is right, in the language spoken."""
+        return say(self.english)
+
+    @property
+    def quantity(self) -> str:
+        """What is measured, in the language spoken."""
+        return say(self.measures)
+
+    @property
     def is_measured(self) -> bool:
         """Whether the answer is a number."""
-        return bool(self.quantity)
+        return bool(self.measures)
 
 
 #: In the order of the work. Every figure is common practice without a published source.
 CHECKS = (
     Check(
         "faces_bare",
-        "Bond faces ground to bare metal on both parts, zinc and e-coat gone; the coupon is ground "
-        "the same way.",
+        msg(
+            "Bond faces ground to bare metal on both parts, zinc and e-coat gone; the coupon is "
+            "ground the same way."
+        ),
     ),
-    Check("dust_off", "Grinding dust blown off."),
-    Check("dry_fit", "Fit-up tried without adhesive."),
-    Check("edge_bevel", "Mating edges bevelled under 10°.", "bevel", "°", below=10.0),
-    Check("backer_width", "Backer plate 50 mm wide.", "backer plate width", "mm", at_least=50.0),
+    Check("dust_off", msg("Grinding dust blown off.")),
+    Check("dry_fit", msg("Fit-up tried without adhesive.")),
+    Check("edge_bevel", msg("Mating edges bevelled under 10°."), msg("bevel"), "°", below=10.0),
+    Check(
+        "backer_width",
+        msg("Backer plate 50 mm wide."),
+        msg("backer plate width"),
+        "mm",
+        at_least=50.0,
+    ),
     Check(
         "backer_lap",
-        "Backer plate laps 25 mm on each side of the seam.",
-        "smaller lap",
+        msg("Backer plate laps 25 mm on each side of the seam."),
+        msg("smaller lap"),
         "mm",
         at_least=25.0,
     ),
-    Check("backer_whole", "Backer plate covers the whole seam."),
-    Check("clamps_insulated", "Clamps insulated while welding."),
-    Check("slid_in", "Panel slid, never lifted, once it is set in wet adhesive."),
+    Check("backer_whole", msg("Backer plate covers the whole seam.")),
+    Check("clamps_insulated", msg("Clamps insulated while welding.")),
+    Check("slid_in", msg("Panel slid, never lifted, once it is set in wet adhesive.")),
 )
 _BY_KEY = {check.key: check for check in CHECKS}
 
@@ -116,16 +135,33 @@ class Checked:
     def __post_init__(self) -> None:
         check = _BY_KEY.get(self.key)
         if check is None:
-            raise InputError(f"there is no check {self.key!r}; known: {', '.join(_BY_KEY)}")
-        if not check.is_measured or self.answer is not Answer.DONE:
-            return
+            raise InputError(
+                say(
+                    "there is no check {key!r}; known: {known}",
+                    key=self.key,
+                    known=", ".join(_BY_KEY),
+                )
+            )
+        if check.is_measured and self.answer is Answer.DONE:
+            self._check_reading(check)
+
+    def _check_reading(self, check: Check) -> None:
         if self.measured is None:
             raise InputError(
-                f"{check.quantity} has no reading; measure it and give it in {check.unit}"
+                say(
+                    "{quantity} has no reading; measure it and give it in {unit}",
+                    quantity=check.quantity,
+                    unit=check.unit,
+                )
             )
         if not (math.isfinite(self.measured) and 0 <= self.measured <= 1000):
             raise InputError(
-                f"{check.quantity} is {self.measured:g} {check.unit}; it must be 0 to 1000"
+                say(
+                    "{quantity} is {measured:g} {unit}; it must be 0 to 1000",
+                    quantity=check.quantity,
+                    measured=self.measured,
+                    unit=check.unit,
+                )
             )
 
 
@@ -165,23 +201,33 @@ def findings(answers: tuple[Checked, ...]) -> tuple[Finding, ...]:
 
 def _finding(check: Check, checked: Checked | None) -> Finding:
     if checked is None:
-        return Finding(check, None, False, "nobody has looked yet")
+        return Finding(check, None, False, say("nobody has looked yet"))
     if checked.answer is not Answer.DONE:
         return Finding(check, checked, checked.answer is Answer.NOT_NEEDED, checked.answer.label)
     if not check.is_measured or checked.measured is None:
         return Finding(check, checked, True, checked.answer.label)
     off = _off(check, checked.measured)
-    reading = f"{checked.measured:g} {check.unit}"
-    return Finding(check, checked, not off, f"{reading}{off}")
+    reading = f"{figure(checked.measured, 'g')} {check.unit}"
+    return Finding(check, checked, not off, off or reading)
 
 
 def _off(check: Check, measured: float) -> str:
-    """Return by how much a reading is out of tolerance, empty where it is within."""
-    unit, least = check.unit, check.at_least
+    """Say by how much a reading is out of tolerance; empty where it is within."""
+    unit, least, below = check.unit, check.at_least, check.below
     if least is not None and measured < least:
-        return f", {least - measured:.3g} {unit} less than the {least:g} {unit} wanted"
-    if check.below is not None and measured >= check.below:
-        over = measured - check.below
-        more = f"{over:.3g} {unit} more than" if over else "not under"
-        return f", {more} the limit of {check.below:g} {unit}"
+        return say(
+            "{measured:g} {unit}, {short:.3g} {unit} less than the {least:g} {unit} wanted",
+            measured=measured,
+            unit=unit,
+            short=least - measured,
+            least=least,
+        )
+    if below is not None and measured >= below:
+        over = measured - below
+        message = _OVER if over else _AT_THE_LIMIT
+        return say(message, measured=measured, unit=unit, over=over, limit=below)
     return ""
+
+
+_OVER = msg("{measured:g} {unit}, {over:.3g} {unit} more than the limit of {limit:g} {unit}")
+_AT_THE_LIMIT = msg("{measured:g} {unit}, not under the limit of {limit:g} {unit}")

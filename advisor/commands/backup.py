@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from advisor.commands.restore import faults
+from advisor.language import say
 from advisor.store.backups.backup import back_up, folder_of
 from advisor.store.backups.dumps import is_dump
 from advisor.store.log import default_url
@@ -30,5 +31,5 @@ def run(chosen: argparse.Namespace) -> int:
     print(made)
     wrong = [] if is_dump(made.path) else faults(made.path)
     for line in wrong:
-        print(f"the copy is as the log is, but {line}")
+        print(say("the copy is as the log is, but {trouble}", trouble=line))
     return 1 if wrong or made.warnings else 0

@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import BinaryIO
 
 from advisor.errors import InputError, StoreError
+from advisor.exchange.kinds import KIND_NAMED
+from advisor.language import figure, say
 from advisor.store.base import Trust
 from advisor.store.log import open_log
 
@@ -28,13 +30,13 @@ def run(chosen: argparse.Namespace) -> int:
     path: Path = chosen.file
     ending = path.suffix.casefold()
     if ending not in (".jsonl", ".zip"):
-        raise InputError(f"{path} must end in .jsonl (JSON Lines) or .zip (CSV)")
+        raise InputError(say("{file} must end in .jsonl (JSON Lines) or .zip (CSV)", file=path))
     with closing(open_log().used_by(Trust.OPERATOR)) as log:
         with _new_file(path) as file:
             write = log.export_json_lines if ending == ".jsonl" else log.export_tables
             header = write(file)
     for kind, count in header.records.items():
-        print(f"{kind.replace('_', ' ')}: {count:,}")
+        print(f"{KIND_NAMED[kind].words}: {figure(count, ',')}")
     return 0
 
 
@@ -44,14 +46,20 @@ def _new_file(path: Path) -> Iterator[BinaryIO]:
     try:
         file = path.open("xb")
     except FileExistsError:
-        raise StoreError(f"{path} is there already; choose another name, or move it away") from None
+        raise StoreError(
+            say("{file} is there already; choose another name, or move it away", file=path)
+        ) from None
     except OSError as error:
-        raise StoreError(f"{path} cannot be written: {error.strerror}") from error
+        raise StoreError(
+            say("{file} cannot be written: {problem}", file=path, problem=error.strerror)
+        ) from error
     try:
         with file:
             yield file
     except BaseException as error:
         path.unlink(missing_ok=True)
         if isinstance(error, OSError) and not isinstance(error, StoreError):
-            raise StoreError(f"{path} could not be written: {error.strerror}") from error
+            raise StoreError(
+                say("{file} could not be written: {problem}", file=path, problem=error.strerror)
+            ) from error
         raise

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from advisor.errors import StoreError
 from advisor.exchange.log_file import LogFile
+from advisor.language import say
 from advisor.store.base import Trust
 from advisor.store.log import open_log
 
@@ -31,12 +32,17 @@ def run(chosen: argparse.Namespace) -> int:
     try:
         file = path.open("rb")
     except OSError as error:
-        raise StoreError(f"{path} cannot be read: {error.strerror}") from error
+        raise StoreError(
+            say("{file} cannot be read: {problem}", file=path, problem=error.strerror)
+        ) from error
     with closing(open_log().used_by(Trust.OPERATOR)) as log:
         with file:
             bring_in = log.try_bringing_in if chosen.preview else log.bring_in
             arrived = bring_in(LogFile(file), chosen.by)
     for line in arrived.lines():
         print(line)
-    print("nothing was stored" if chosen.preview else f"{arrived.new:,} records are new")
+    if chosen.preview:
+        print(say("nothing was stored"))
+    else:
+        print(say("{count:,} records are new", count=arrived.new))
     return 0

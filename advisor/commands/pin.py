@@ -8,6 +8,7 @@ from contextlib import closing
 from getpass import getpass
 
 from advisor.errors import InputError, RecordError
+from advisor.language import say
 from advisor.people.pin import check_pin
 from advisor.people.roles import Role
 from advisor.store.base import Trust
@@ -42,7 +43,13 @@ def run(chosen: argparse.Namespace) -> int:
             log.set_role(chosen.name, Role.of(chosen.role), BY)
         log.set_pin(chosen.name, pin, BY)
         person = next(p for p in log.people() if name_key(p.name) == name_key(chosen.name))
-        print(f"the PIN of {person.name} ({person.role.label}) is set; earlier visits have ended")
+        print(
+            say(
+                "the PIN of {name} ({role}) is set; earlier visits have ended",
+                name=person.name,
+                role=person.role.label,
+            )
+        )
         return 0
 
 
@@ -50,17 +57,22 @@ def _check_known(log: Log, name: str, *, adds: bool) -> None:
     here = [person.name for person in log.people() if not person.has_left]
     if not adds and name_key(name) not in map(name_key, here):
         raise RecordError(
-            f"nobody here is called {name!r}; known: {', '.join(here) or 'none yet'} (--add enters "
-            "the name)"
+            say(
+                "nobody here is called {name!r}; known: {known} (--add enters the name)",
+                name=name,
+                known=", ".join(here) or say("none yet"),
+            )
         )
 
 
 def _asked() -> str:
     """Return a PIN that was typed twice alike and is good enough."""
-    pin = _typed("PIN: ")
+    pin = _typed(say("PIN: "))
     check_pin(pin)
-    if _typed("PIN again: ") != pin:
-        raise InputError("the two PINs differ, so nothing was changed; type the same one twice")
+    if _typed(say("PIN again: ")) != pin:
+        raise InputError(
+            say("the two PINs differ, so nothing was changed; type the same one twice")
+        )
     return pin
 
 

@@ -21,6 +21,7 @@ from pathlib import Path
 from sqlalchemy import URL, make_url, select
 
 from advisor.errors import StoreError
+from advisor.language import say
 from advisor.store.backups.backup import description, folder_of, log_file, read_back
 from advisor.store.backups.dumps import is_dump
 from advisor.store.backups.facts import Facts, photos_named, reading
@@ -51,41 +52,59 @@ def run(chosen: argparse.Namespace) -> int:
     with told(log.parent), _staged(file, log) as staged:
         print(_words(file, _check(file, staged)))
         if not chosen.yes and not _is_wanted(log):
-            print("nothing was changed")
+            print(say("nothing was changed"))
             return 1
         _restore_photos(staged, file.absolute().parent / "photos", folder_of(url) / "photos")
         kept = _swap(staged, log)
     sync(log.parent)
-    print(f"restored to {log}")
-    print(f"the log as it was before lies in {kept}" if kept else "there was no log before")
+    print(say("restored to {file}", file=log))
+    if kept:
+        print(say("the log as it was before lies in {file}", file=kept))
+    else:
+        print(say("there was no log before"))
     return 0
 
 
 def _check_kind(file: Path, log: Path | None) -> None:
     if is_dump(file) and log:
         raise StoreError(
-            f"{file} is a backup of a log on a PostgreSQL server, and this log is a file; let "
-            "ADVISOR_DATABASE_URL name a server; nothing was changed"
+            say(
+                "{file} is a backup of a log on a PostgreSQL server, and this log is a file; let "
+                "ADVISOR_DATABASE_URL name a server; nothing was changed",
+                file=file,
+            )
         )
     if not log and not is_dump(file):
         raise StoreError(
-            f"{file} is no backup of a log on a server; let ADVISOR_DATABASE_URL name a file to "
-            "restore one; nothing was changed"
+            say(
+                "{file} is no backup of a log on a server; let ADVISOR_DATABASE_URL name a file to "
+                "restore one; nothing was changed",
+                file=file,
+            )
         )
     if log and log.exists() and file.samefile(log):
-        raise StoreError(f"{file} is the log itself; choose a backup; nothing was changed")
+        raise StoreError(
+            say("{file} is the log itself; choose a backup; nothing was changed", file=file)
+        )
 
 
 def _words(file: Path, facts: Facts) -> str:
-    holds = f"{facts.rows['coupon']} coupons, {facts.rows['job']} jobs"
-    return f"{file}: {holds}, schema {facts.schema}; read from end to end"
+    return say(
+        "{file}: {coupons} coupons, {jobs} jobs, schema {schema}; read from end to end",
+        file=file,
+        coupons=facts.rows["coupon"],
+        jobs=facts.rows["job"],
+        schema=facts.schema,
+    )
 
 
 def _is_wanted(log: Path) -> bool:
     if not log.exists():
         return True
+    yes = say("yes")
+    asked = say("It takes the place of {file}. Type {yes} to go on: ", file=log, yes=yes)
     try:
-        return input(f"It takes the place of {log}. Type yes to go on: ").strip() == "yes"
+        return input(asked).strip() in ("yes", yes)
     except EOFError:
         return False
 
@@ -97,7 +116,7 @@ def _staged(file: Path, log: Path) -> Iterator[Path]:
         log.parent.mkdir(parents=True, exist_ok=True)
         folder = Path(tempfile.mkdtemp(prefix="restoring-", dir=log.parent))
     try:
-        with told(f"{file}, copied to {log.parent}"):
+        with told(say("{file}, copied to {folder}", file=file, folder=log.parent)):
             copy_raw(file, folder / log.name)
         yield folder / log.name
     finally:
@@ -119,15 +138,19 @@ def _check(file: Path, staged: Path) -> Facts:
     with told(staged), staged.open("rb") as content:
         if says and says["sha256"] != file_digest(content, "sha256").hexdigest():
             raise StoreError(
-                f"{file}: the file is not as it was made, damaged or cut off (its SHA-256 differs "
-                "from the one written beside it); take another backup; nothing was changed"
+                say(
+                    "{file}: the file is not as it was made, damaged or cut off (its SHA-256 "
+                    "differs from the one written beside it); take another backup; nothing was "
+                    "changed",
+                    file=file,
+                )
             )
     _to_one_file(file, staged)
     found = read_back(staged, str(file))
     connect(URL.create("sqlite", database=str(staged)).render_as_string()).dispose()
     _to_one_file(file, staged)
     if wrong := faults(staged):
-        raise StoreError(f"{file}: {wrong[0]}; nothing was changed")
+        raise StoreError(say("{file}: {trouble}; nothing was changed", file=file, trouble=wrong[0]))
     sync(staged)
     return found
 
@@ -166,7 +189,10 @@ def faults(path: Path) -> list[str]:
         for shop_id, name in connection.execute(select(shop.c.id, shop.c.name)).all():
             report = _RowsAlone(connection.engine, shop_id).used_by(Trust.OPERATOR).verify()
             wrong = [*(each.wrong for each in report.chains if each.wrong), *report.faults]
-            found += [f"the seals of shop {name} do not fit: {each}" for each in wrong]
+            found += [
+                say("the seals of shop {name} do not fit: {trouble}", name=name, trouble=each)
+                for each in wrong
+            ]
     return found
 
 
@@ -182,7 +208,7 @@ def _swap(staged: Path, log: Path) -> Path | None:
     """Keep the present log under another name and put the new one in its place."""
     kept = log.with_name(f"{log.stem}-before-restore-{datetime.now(UTC):%Y-%m-%dT%H%M%SZ}.sqlite")
     if kept.exists():
-        raise StoreError(f"{kept} is there already; wait a second and try again")
+        raise StoreError(say("{file} is there already; wait a second and try again", file=kept))
     with told(log.parent), _dropped_unless_done(kept):
         if there := log.exists():
             before = _marks(log)
@@ -228,19 +254,27 @@ def _refuse_open(log: Path, before: list[tuple[int, int]]) -> None:
             if "locked" not in str(error):
                 return  # too damaged to be open anywhere; it is kept as it is
             raise StoreError(
-                f"{log} is open in another program, most likely the app (this command could not "
-                "lock it for itself alone); close the app and try again; nothing was changed"
+                say(
+                    "{file} is open in another program, most likely the app (this command could "
+                    "not lock it for itself alone); close the app and try again; nothing was "
+                    "changed",
+                    file=log,
+                )
             ) from error
         if _marks(log) != before:
-            raise StoreError(f"{log} was written meanwhile; try again; nothing was changed")
+            raise StoreError(
+                say("{file} was written meanwhile; try again; nothing was changed", file=log)
+            )
 
 
 def _explain_server(url: str, file: Path) -> int:
     print(_words(file, read_back(file)))
-    print("A log on a server is restored with the server's own tools, into a new database:")
+    print(say("A log on a server is restored with the server's own tools, into a new database:"))
     for command in server_commands(url, file):
         print("   ", shlex.join(command))
-    print("Then let ADVISOR_DATABASE_URL name the new database. Photos: copy the folder photos/.")
+    print(
+        say("Then let ADVISOR_DATABASE_URL name the new database. Photos: copy the folder photos/.")
+    )
     return 2
 
 

@@ -10,10 +10,12 @@ import tomllib
 from contextlib import closing
 from pathlib import Path
 
+from advisor.commands.speech import chosen_language
 from advisor.errors import InputError
+from advisor.language import ENGLISH, msg, say, speaking
 from advisor.resources import home
 
-_OPEN_WIRE = (
+_OPEN_WIRE = msg(
     "Names, PINs and coupons cross the network unencrypted. Where you do not know every device on "
     "it, put a proxy with TLS before this server and start it with --behind-proxy."
 )
@@ -58,20 +60,29 @@ def run(chosen: argparse.Namespace) -> int:
     """
     from streamlit.web import cli
 
-    from advisor.pages.listening import PROXY, THIS_MACHINE
+    from advisor.pages.listening import PROXY
 
-    if chosen.listen:
-        _check_address(chosen.listen)
-    if chosen.behind_proxy or chosen.listen not in (None, *THIS_MACHINE):
-        _check_people()
-        if not chosen.behind_proxy:
-            print(_OPEN_WIRE, file=sys.stderr)
+    # Only here: whoever reads a page chooses the language there.
+    with speaking(chosen_language() or ENGLISH):
+        _check(chosen)
     if chosen.behind_proxy:
         os.environ[PROXY] = "1"
     # What a proxy adds is read by the gate alone, and only when it was told to.
     os.environ["FORWARDED_ALLOW_IPS"] = ""
     cli.main(["run", str(home() / "app.py"), *_options(chosen)], standalone_mode=False)
     return 0
+
+
+def _check(chosen: argparse.Namespace) -> None:
+    """Refuse what cannot be served or what nobody could sign in to; warn of an open wire."""
+    from advisor.pages.listening import THIS_MACHINE
+
+    if chosen.listen:
+        _check_address(chosen.listen)
+    if chosen.behind_proxy or chosen.listen not in (None, *THIS_MACHINE):
+        _check_people()
+        if not chosen.behind_proxy:
+            print(say(_OPEN_WIRE), file=sys.stderr)
 
 
 def _options(chosen: argparse.Namespace) -> list[str]:
@@ -95,8 +106,12 @@ def _check_address(address: str) -> None:
             probe.bind((address, 0))
     except OSError as error:
         raise InputError(
-            f"this machine cannot listen at {address} ({error.strerror or error}); give one of its "
-            "own addresses, or 0.0.0.0 for all of them"
+            say(
+                "this machine cannot listen at {address} ({problem}); give one of its own "
+                "addresses, or 0.0.0.0 for all of them",
+                address=address,
+                problem=error.strerror or error,
+            )
         ) from error
 
 
@@ -118,5 +133,9 @@ def _names_service(folder: Path) -> bool:
         return False
     except (OSError, tomllib.TOMLDecodeError) as error:
         raise InputError(
-            f"{folder / '.streamlit' / 'secrets.toml'} cannot be read: {error}"
+            say(
+                "{file} cannot be read: {problem}",
+                file=folder / ".streamlit" / "secrets.toml",
+                problem=error,
+            )
         ) from error

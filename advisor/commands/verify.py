@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from contextlib import closing
 
+from advisor.language import say
 from advisor.store.base import Trust
 from advisor.store.log import open_log
 
@@ -25,6 +26,11 @@ def run(chosen: argparse.Namespace) -> int:
         for line in report.lines():
             print(line)
         if chosen.holds and not log.holds_seal(chosen.holds):
-            print(f"the seal {chosen.holds} is not in this log; rows were removed since")
+            print(
+                say(
+                    "the seal {seal} is not in this log; rows were removed since",
+                    seal=chosen.holds,
+                )
+            )
             return 1
         return 0 if report.is_sound else 1

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 
 from advisor.coupons.importing import From, kind_of
+from advisor.language import msg, say
 from advisor.units import FIELDS
 from advisor.weld.electrode import CapShape
 from advisor.weld.failure import FailureType, TestType
@@ -14,19 +15,41 @@ from advisor.weld.stack import AdhesiveState
 from advisor.weld.words import TradeWord
 
 _TITLES = {
-    "made_at": "Welded at (date and time)",
-    "job": "Job",
-    "test": "Test type",
-    "cap_shape": "Cap shape",
-    "face_mm": "Cap face diameter",
-    "cap_material": "Cap material",
-    "current_kA": "Weld current",
-    "weld_ms": "Weld time",
-    "force_kN": "Electrode force",
-    "pre_current_kA": "Pre-pulse current",
-    "pre_ms": "Pre-pulse time",
-    "edge_weld": "Edge weld",
-    "cracks": "Crack",
+    "made_at": msg("Welded at (date and time)"),
+    "welder": msg("Welder"),
+    "machine": msg("Machine"),
+    "job": msg("Job"),
+    "test": msg("Test type"),
+    "cap_shape": msg("Cap shape"),
+    "face_mm": msg("Cap face diameter"),
+    "cap_material": msg("Cap material"),
+    "welds_since_dressing": msg("Welds since dressing"),
+    "current_kA": msg("Weld current"),
+    "weld_ms": msg("Weld time"),
+    "force_kN": msg("Electrode force"),
+    "squeeze_ms": msg("Squeeze"),
+    "hold_ms": msg("Hold"),
+    "pause_ms": msg("Pause"),
+    "pre_current_kA": msg("Pre-pulse current"),
+    "pre_ms": msg("Pre-pulse time"),
+    "pulses": msg("Pulses"),
+    "expulsion": msg("Expulsion"),
+    "edge_weld": msg("Edge weld"),
+    "cracks": msg("Crack"),
+    "notes": msg("Notes"),
+}
+#: Of each sheet, bond and interface, without its number.
+_NUMBERED = {
+    "sheet_thickness_mm": msg("Sheet {number}, thickness"),
+    "sheet_family": msg("Sheet {number}, family"),
+    "sheet_upper": msg("Sheet {number}, upper"),
+    "sheet_lower": msg("Sheet {number}, lower"),
+    "sheet_grade": msg("Sheet {number}, grade"),
+    "bond_adhesive": msg("Bond {number}, adhesive"),
+    "bond_state": msg("Bond {number}, state"),
+    "interface_smallest_mm": msg("Interface {number}, smallest ⌀"),
+    "interface_largest_mm": msg("Interface {number}, largest ⌀"),
+    "interface_failure": msg("Interface {number}, failure"),
 }
 _WORDS: dict[str, type[TradeWord]] = {
     "failure": FailureType,
@@ -58,14 +81,11 @@ def title(target: str) -> str:
     target : str
         One of `flat.COLUMNS`.
     """
-    if target in _TITLES:
-        return _TITLES[target]
-    kind = kind_of(target)
-    name = target.removesuffix("_" + FIELDS[kind].unit) if kind else target
-    words = re.sub(r"(sheet|bond|interface)(\d)_", r"\1 \2, ", name).replace("_", " ")
-    return words[:1].upper() + words[1:].replace("smallest", "smallest ⌀").replace(
-        "largest", "largest ⌀"
-    )
+    numbered = re.fullmatch(r"(sheet|bond|interface)(\d)_(\w+)", target)
+    if numbered is None:
+        return say(_TITLES[target])
+    kind, number, part = numbered.groups()
+    return say(_NUMBERED[f"{kind}_{part}"], number=number)
 
 
 def words_of(target: str) -> type[TradeWord] | None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 from advisor.errors import InputError
+from advisor.language import msg, say
 from advisor.weld.electrode import Electrode
 from advisor.weld.failure import WITHOUT_DIAMETER, FailureType, TestType
 from advisor.weld.setting import Setting
@@ -36,22 +37,31 @@ class InterfaceResult:
     def __post_init__(self) -> None:
         if (self.smallest_mm is None) != (self.largest_mm is None):
             raise InputError(
-                "only one diameter was given; measure the smallest and the largest, "
-                "or enter the same number twice for a round button"
+                say(
+                    "only one diameter was given; measure the smallest and the largest, or enter "
+                    "the same number twice for a round button"
+                )
             )
         if self.smallest_mm is None or self.largest_mm is None:
             return
         if self.failure in WITHOUT_DIAMETER:
             raise InputError(
-                f"'no fusion' was chosen but a diameter of {self.largest_mm:g} mm was given; "
-                "clear the diameters, or choose how the weld really failed"
+                say(
+                    "'no fusion' was chosen but a diameter of {diameter:g} mm was given; clear the "
+                    "diameters, or choose how the weld really failed",
+                    diameter=self.largest_mm,
+                )
             )
         for value in (self.smallest_mm, self.largest_mm):
             _check_diameter(value)
         if self.smallest_mm > self.largest_mm:
             raise InputError(
-                f"the smallest diameter, {self.smallest_mm:g} mm, is larger than the largest, "
-                f"{self.largest_mm:g} mm; swap them or measure again"
+                say(
+                    "the smallest diameter, {smallest:g} mm, is larger than the largest, "
+                    "{largest:g} mm; swap them or measure again",
+                    smallest=self.smallest_mm,
+                    largest=self.largest_mm,
+                )
             )
 
     @property
@@ -72,14 +82,23 @@ def _check_diameter(value: float) -> None:
         return
     in_mm = value * _MM_PER_INCH
     if value > 0 and _SMALLEST_MM <= in_mm <= _LARGEST_MM:
-        hint = f"; if that was inches it is {in_mm:.2f} mm: change the unit to in"
-    elif value <= 0:
-        hint = "; with nothing to measure leave it empty and choose 'no fusion'"
+        message = _MAYBE_INCHES
     else:
-        hint = "; check the decimal point"
-    raise InputError(
-        f"diameter is {value:g} mm; it must be {_SMALLEST_MM:g} to {_LARGEST_MM:g} mm{hint}"
-    )
+        message = _NOTHING_THERE if value <= 0 else _MAYBE_A_SLIP
+    raise InputError(say(message, diameter=value, low=_SMALLEST_MM, high=_LARGEST_MM, in_mm=in_mm))
+
+
+_MAYBE_INCHES = msg(
+    "diameter is {diameter:g} mm; it must be {low:g} to {high:g} mm; if that was inches it is "
+    "{in_mm:.2f} mm: change the unit to in"
+)
+_NOTHING_THERE = msg(
+    "diameter is {diameter:g} mm; it must be {low:g} to {high:g} mm; with nothing to measure leave "
+    "it empty and choose 'no fusion'"
+)
+_MAYBE_A_SLIP = msg(
+    "diameter is {diameter:g} mm; it must be {low:g} to {high:g} mm; check the decimal point"
+)
 
 
 @dataclass(frozen=True)
@@ -129,30 +148,49 @@ class Coupon:
 
     def __post_init__(self) -> None:
         if self.made_at.tzinfo is None:
-            raise InputError("the time of a coupon needs its time zone")
-        for what, name in (("welder", self.welder), ("machine", self.machine)):
-            if not name.strip():
-                raise InputError(f"no {what} is named; choose one (the list is under Shop set-up)")
+            raise InputError(say("the time of a coupon needs its time zone"))
+        self._check_names()
         expected = len(self.stack.interfaces)
         if not self.results:
             object.__setattr__(self, "results", (InterfaceResult(),) * expected)
         if len(self.results) != expected:
             raise InputError(
-                f"a stack of {len(self.stack.sheets)} sheets has {expected} interfaces; "
-                f"results were given for {len(self.results)}"
+                say(
+                    "a stack of {sheets} sheets has {interfaces} interfaces; results were given "
+                    "for {given}",
+                    sheets=len(self.stack.sheets),
+                    interfaces=expected,
+                    given=len(self.results),
+                )
             )
         if self.welds_since_dressing is not None and not 0 <= self.welds_since_dressing < 100_000:
             raise InputError(
-                f"welds since dressing is {self.welds_since_dressing}; it must be 0 to 99,999"
+                say(
+                    "welds since dressing is {welds}; it must be 0 to {most:,}",
+                    welds=self.welds_since_dressing,
+                    most=99_999,
+                )
             )
+
+    def _check_names(self) -> None:
+        for name, unnamed in (
+            (self.welder, msg("no welder is named; choose one (the list is under Shop set-up)")),
+            (self.machine, msg("no machine is named; choose one (the list is under Shop set-up)")),
+        ):
+            if not name.strip():
+                raise InputError(say(unnamed))
 
     def check_time(self, now: datetime) -> None:
         """Refuse a coupon from the future (five minutes are allowed for clocks that differ)."""
         if is_from_the_future(self.made_at, now):
             made = self.made_at.astimezone(now.tzinfo)
             raise InputError(
-                f"the coupon is dated {made:%Y-%m-%d %H:%M}, which is in the future "
-                f"(now {now:%Y-%m-%d %H:%M}); correct the date, or the clock of this computer"
+                say(
+                    "the coupon is dated {made:%Y-%m-%d %H:%M}, which is in the future (now "
+                    "{now:%Y-%m-%d %H:%M}); correct the date, or the clock of this computer",
+                    made=made,
+                    now=now,
+                )
             )
 
     def turned_over(self) -> Coupon:

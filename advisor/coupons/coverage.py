@@ -14,12 +14,14 @@ from advisor.coupons.joint import Bench, Joint, LoggedCoupon
 from advisor.coupons.matching import Condition, Difference, compare
 from advisor.coupons.rules import CoverageRules
 from advisor.coupons.verdict import Outcome
+from advisor.language import listed, msg, say
 from advisor.weld.setting import Setting
 from advisor.weld.stack import AdhesiveState
 from advisor.weld.words import TradeWord
 
-BONDED_MISSING = "bonded-joint test missing"
-CURED_WITHOUT_TEST = (
+#: Messages for `say`.
+BONDED_MISSING = msg("bonded-joint test missing")
+CURED_WITHOUT_TEST = msg(
     "No passing coupon through cured adhesive: use the welder maker's recommended settings for "
     "welding through cured adhesive. This tool has no setting of its own for the vehicle."
 )
@@ -28,10 +30,10 @@ CURED_WITHOUT_TEST = (
 class CoverState(TradeWord):
     """Whether a joint may be welded on the evidence of its coupons."""
 
-    COVERED = "covered", "covered"
-    MISSING = "missing", "missing"
-    FAILED = "failed", "failed"
-    EXPIRED = "expired", "expired"
+    COVERED = "covered", msg("covered")
+    MISSING = "missing", msg("missing")
+    FAILED = "failed", msg("failed")
+    EXPIRED = "expired", msg("expired")
 
 
 @dataclass(frozen=True)
@@ -182,13 +184,17 @@ def _runs(matching: Sequence[_Compared]) -> list[_Run]:
 
 
 def _covered(joint: Joint, run: _Run, wanted: int) -> Coverage:
-    numbers = ", ".join(f"#{c.number}" for c in run.counting)
-    what = "bonded joint covered" if joint.stack.is_bonded else "covered"
+    bonded = joint.stack.is_bonded
     return Coverage(
         CoverState.COVERED,
-        what,
-        f"{len(run.counting)} passing coupons in a row at one setting ({numbers}); the shop asks "
-        f"for {wanted}. Weld the joint with exactly this setting.",
+        say("bonded joint covered") if bonded else CoverState.COVERED.label,
+        say(
+            "{passes} passing coupons in a row at one setting ({numbers}); the shop asks for "
+            "{wanted}. Weld the joint with exactly this setting.",
+            passes=len(run.counting),
+            numbers=", ".join(f"#{c.number}" for c in run.counting),
+            wanted=wanted,
+        ),
         len(run.counting),
         wanted,
         run.counting,
@@ -204,14 +210,13 @@ def _not_covered(
     wanted: int,
 ) -> Coverage:
     state, detail = _why_not(best, runs, wanted) or _ended(compared, wanted)
-    bonded = joint.stack.is_bonded
-    headline = BONDED_MISSING if bonded else f"test {state.label}"
+    headline = BONDED_MISSING if joint.stack.is_bonded else _HEADLINES[state]
     if joint.stack.adhesive_state is AdhesiveState.CURED:
-        detail = f"{detail} {CURED_WITHOUT_TEST}"
+        detail = f"{detail} {say(CURED_WITHOUT_TEST)}"
     nearest = min(compared, key=lambda c: (len(c.conditions), len(c.differences)), default=None)
     return Coverage(
         state,
-        headline,
+        say(headline),
         detail,
         len(best.counting),
         wanted,
@@ -222,35 +227,43 @@ def _not_covered(
     )
 
 
+_HEADLINES = {
+    CoverState.MISSING: msg("test missing"),
+    CoverState.FAILED: msg("test failed"),
+    CoverState.EXPIRED: msg("test expired"),
+}
+
+
 def _why_not(best: _Run, runs: Sequence[_Run], wanted: int) -> tuple[CoverState, str] | None:
     have = len(best.counting)
-    if have:
-        return (
-            CoverState.MISSING,
-            f"{have} of {wanted} passing coupons in a row: weld and test {wanted - have} more at "
-            "the same setting.",
-        )
     newest = {run.newest for run in runs}
     once_covered = any(len(run.passing) >= wanted for run in runs)
-    if Outcome.FAIL in newest and not once_covered:
-        return (
-            CoverState.FAILED,
-            f"The newest matching coupon failed: change the setting, then {wanted} passes in a "
-            "row.",
-        )
-    if Outcome.PASS in newest:
-        return (
-            CoverState.EXPIRED,
-            f"Coupons passed, but not for this job or too long ago: weld and test {wanted} new "
-            "ones.",
-        )
-    if Outcome.OPEN in newest:
-        return (
-            CoverState.MISSING,
-            "The newest matching coupon is not yet judged: write down its test, then "
-            f"{wanted} passes in a row.",
-        )
-    return None
+    if have:
+        why = CoverState.MISSING, _BEGUN
+    elif Outcome.FAIL in newest and not once_covered:
+        why = CoverState.FAILED, _FAILED
+    elif Outcome.PASS in newest:
+        why = CoverState.EXPIRED, _TOO_OLD
+    elif Outcome.OPEN in newest:
+        why = CoverState.MISSING, _OPEN
+    else:
+        return None
+    return why[0], say(why[1], have=have, wanted=wanted, more=wanted - have)
+
+
+_BEGUN = msg(
+    "{have} of {wanted} passing coupons in a row: weld and test {more} more at the same setting."
+)
+_FAILED = msg(
+    "The newest matching coupon failed: change the setting, then {wanted} passes in a row."
+)
+_TOO_OLD = msg(
+    "Coupons passed, but not for this job or too long ago: weld and test {wanted} new ones."
+)
+_OPEN = msg(
+    "The newest matching coupon is not yet judged: write down its test, then {wanted} passes in a "
+    "row."
+)
 
 
 def _ended(compared: Sequence[_Compared], wanted: int) -> tuple[CoverState, str]:
@@ -260,6 +273,13 @@ def _ended(compared: Sequence[_Compared], wanted: int) -> tuple[CoverState, str]
         if all(events) and each.logged.verdict.outcome is Outcome.PASS and not each.logged.voided:
             return (
                 CoverState.EXPIRED,
-                f"Coupons passed before {' and '.join(events)}: weld and test {wanted} new ones.",
+                say(
+                    "Coupons passed before {events}: weld and test {wanted} new ones.",
+                    events=listed(events),
+                    wanted=wanted,
+                ),
             )
-    return CoverState.MISSING, f"No matching coupon has passed: weld and test {wanted} in a row."
+    return (
+        CoverState.MISSING,
+        say("No matching coupon has passed: weld and test {wanted} in a row.", wanted=wanted),
+    )

@@ -11,6 +11,7 @@ from typing import TypeVar
 
 from advisor.coupons.coupon import Coupon, InterfaceResult
 from advisor.errors import InputError
+from advisor.language import say
 from advisor.units import parse_number
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.failure import FailureType, TestType
@@ -178,11 +179,19 @@ def _time(text: str) -> datetime:
         moment = datetime.fromisoformat(text)
     except ValueError:
         raise InputError(
-            f"made_at is {text!r}; it must be a date and time such as 2026-03-31T14:05+02:00"
+            say(
+                "made_at is {typed!r}; it must be a date and time such as 2026-03-31T14:05+02:00",
+                typed=text,
+            )
         ) from None
     if moment.year not in _YEARS:
         raise InputError(
-            f"made_at is {text!r}; the year must be {_YEARS[0]} to {_YEARS[-1]}: correct the date"
+            say(
+                "made_at is {typed!r}; the year must be {first} to {last}: correct the date",
+                typed=text,
+                first=_YEARS[0],
+                last=_YEARS[-1],
+            )
         )
     return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
 
@@ -192,7 +201,7 @@ def _number(cells: Mapping[str, str], name: str, empty: float | None = None) -> 
     if text:
         return parse_number(text, name)
     if empty is None:
-        raise InputError(f"{name} is empty; it must be a number")
+        raise InputError(say("{column} is empty; it must be a number", column=name))
     return empty
 
 
@@ -201,7 +210,9 @@ def _whole(cells: Mapping[str, str], name: str) -> int | None:
         return None
     number = parse_number(cells[name], name)
     if number != int(number):
-        raise InputError(f"{name} is {number:g}; it must be a whole number")
+        raise InputError(
+            say("{column} is {number:g}; it must be a whole number", column=name, number=number)
+        )
     return int(number)
 
 
@@ -215,4 +226,6 @@ def _flag(cells: Mapping[str, str], name: str) -> bool:
         return True
     if text in {"", "no", "false", "0", "n"}:
         return False
-    raise InputError(f"{name} is {cells[name]!r}; it must be yes or no")
+    raise InputError(
+        say("{column} is {typed!r}; it must be yes or no", column=name, typed=cells[name])
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from advisor.errors import InputError
+from advisor.language import msg, say
 
 
 @dataclass(frozen=True)
@@ -26,9 +27,16 @@ class Foretold:
     coupons_known: int
 
     def __post_init__(self) -> None:
-        chances = {"a sound weld": self.chance_sound, "expulsion": self.chance_expulsion}
-        for what, chance in chances.items():
+        for message, chance in (
+            (msg("the chance of a sound weld is {chance:g}; it must be 0 to 1"), self.chance_sound),
+            (
+                msg("the chance of expulsion is {chance:g}; it must be 0 to 1"),
+                self.chance_expulsion,
+            ),
+        ):
             if not 0 <= chance <= 1:
-                raise InputError(f"the chance of {what} is {chance:g}; it must be 0 to 1")
+                raise InputError(say(message, chance=chance))
         if self.coupons_known < 0:
-            raise InputError(f"{self.coupons_known} coupons cannot be known; 0 or more can")
+            raise InputError(
+                say("{count} coupons cannot be known; 0 or more can", count=self.coupons_known)
+            )

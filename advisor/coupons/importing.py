@@ -16,6 +16,7 @@ from advisor.coupons.coupon import Coupon
 from advisor.coupons.flat import COLUMNS, FREE_TEXT, from_row
 from advisor.csv_cells import unguarded
 from advisor.errors import AdvisorError, InputError
+from advisor.language import say
 from advisor.units import NO_CALIBRATION, Calibration, digits, parse_number, to_inner
 
 #: Largest file read at once. [bytes]
@@ -162,14 +163,25 @@ def read_table(data: bytes) -> Table:
     """
     lines = _split(_decode(data))
     if len(lines) < 2:
-        raise InputError("the file has no rows; the first line names the columns, then the rows")
+        raise InputError(
+            say("the file has no rows; the first line names the columns, then the rows")
+        )
     header = tuple(name.strip() for name in lines[0][1])
     twice = sorted({name for name in header if header.count(name) > 1})
     if twice:
-        raise InputError(f"the file names the column {twice[0]!r} twice; rename one of them")
+        raise InputError(
+            say("the file names the column {column!r} twice; rename one of them", column=twice[0])
+        )
     fitting = [(n, cells) for n, cells in lines[1:] if len(cells) == len(header)]
     problems = tuple(
-        Problem(n, f"the line has {len(cells)} cells, the header {len(header)}; they must agree")
+        Problem(
+            n,
+            say(
+                "the line has {cells} cells, the header {columns}; they must agree",
+                cells=len(cells),
+                columns=len(header),
+            ),
+        )
         for n, cells in lines[1:]
         if len(cells) != len(header)
     )
@@ -184,15 +196,18 @@ def read_table(data: bytes) -> Table:
 def _decode(data: bytes) -> str:
     if len(data) > LARGEST_BYTES:
         raise InputError(
-            f"the file has {len(data) / 1e6:.1f} MB; at most {LARGEST_BYTES / 1e6:g} MB are read "
-            "at once: split it"
+            say(
+                "the file has {size:.1f} MB; at most {most:g} MB are read at once: split it",
+                size=len(data) / 1e6,
+                most=LARGEST_BYTES / 1e6,
+            )
         )
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise InputError("the file is not UTF-8 text; save it as CSV in UTF-8") from None
+        raise InputError(say("the file is not UTF-8 text; save it as CSV in UTF-8")) from None
     if "\0" in text:
-        raise InputError("the file is not text; save it as CSV in UTF-8")
+        raise InputError(say("the file is not text; save it as CSV in UTF-8"))
     return text
 
 
@@ -208,7 +223,9 @@ def _split(text: str) -> list[tuple[int, list[str]]]:
                 found.append((line, cells))
             line = reader.line_num + 1
     except csv.Error as error:
-        raise InputError(f"line {line} of the file is broken: {error}") from None
+        raise InputError(
+            say("line {line} of the file is broken: {problem}", line=line, problem=error)
+        ) from None
     return found
 
 
@@ -277,18 +294,33 @@ def _check_needed(cells: Mapping[str, str], needed: Sequence[str]) -> None:
     empty = [name for name in needed if not cells.get(name)]
     if empty:
         raise InputError(
-            f"{', '.join(empty)} not given; say what the coupon was, this decides which joints it "
-            "can speak for"
+            say(
+                "{columns} not given; say what the coupon was, this decides which joints it can "
+                "speak for",
+                columns=", ".join(empty),
+            )
         )
 
 
 def _check_map(header: Sequence[str], columns: Mapping[str, From]) -> None:
     unknown = sorted(set(columns) - set(COLUMNS))
     if unknown:
-        raise InputError(f"{unknown[0]!r} is no column of a coupon; known: {', '.join(COLUMNS)}")
+        raise InputError(
+            say(
+                "{column!r} is no column of a coupon; known: {known}",
+                column=unknown[0],
+                known=", ".join(COLUMNS),
+            )
+        )
     absent = sorted({c.column for c in columns.values() if c.column} - set(header))
     if absent:
-        raise InputError(f"the file has no column {absent[0]!r}; it has: {', '.join(header)}")
+        raise InputError(
+            say(
+                "the file has no column {column!r}; it has: {known}",
+                column=absent[0],
+                known=", ".join(header),
+            )
+        )
 
 
 def _translate(

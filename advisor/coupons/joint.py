@@ -8,6 +8,7 @@ from datetime import datetime
 from advisor.coupons.coupon import Coupon
 from advisor.coupons.verdict import Verdict
 from advisor.errors import InputError
+from advisor.language import say
 from advisor.weld.electrode import Electrode
 from advisor.weld.setting import Setting
 from advisor.weld.stack import Stack
@@ -45,14 +46,21 @@ class Joint:
 
     def __post_init__(self) -> None:
         if not self.name.strip():
-            raise InputError("the joint has no name; say where it is, such as 'sill flange, outer'")
+            raise InputError(
+                say("the joint has no name; say where it is, such as 'sill flange, outer'")
+            )
         if not self.job.strip():
-            raise InputError("the joint has no job; give the repair-order number")
+            raise InputError(say("the joint has no job; give the repair-order number"))
         if self.welds is not None and not 1 <= self.welds <= 1000:
-            raise InputError(f"number of original welds is {self.welds}; it must be 1 to 1000")
+            raise InputError(
+                say("number of original welds is {welds}; it must be 1 to 1000", welds=self.welds)
+            )
         if self.pitch_mm is not None and not 5 <= self.pitch_mm <= 500:
             raise InputError(
-                f"pitch of the original welds is {self.pitch_mm:g} mm; it must be 5 to 500 mm"
+                say(
+                    "pitch of the original welds is {pitch:g} mm; it must be 5 to 500 mm",
+                    pitch=self.pitch_mm,
+                )
             )
 
 

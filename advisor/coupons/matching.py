@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
@@ -9,6 +10,7 @@ from advisor.coupons.coupon import Coupon, is_from_the_future
 from advisor.coupons.joint import Bench, Joint, LoggedCoupon
 from advisor.coupons.rules import CoverageRules
 from advisor.coupons.verdict import Outcome
+from advisor.language import figure, msg, say
 from advisor.weld.stack import Stack
 from advisor.weld.words import TradeWord
 
@@ -19,16 +21,16 @@ _SAME_FACE_MM = 0.005
 class Condition(TradeWord):
     """A condition of coverage; each can break alone."""
 
-    MACHINE = "machine", "machine"
-    ELECTRODE = "electrode", "electrode"
-    STACK = "stack", "stack"
-    SURFACE = "surface", "surface"
-    ADHESIVE = "adhesive", "adhesive"
-    SETTING = "setting", "setting"
-    VERDICT = "verdict", "verdict"
-    VOIDED = "voided", "voided"
-    JOB = "job", "job"
-    AGE = "age", "age"
+    MACHINE = "machine", msg("machine")
+    ELECTRODE = "electrode", msg("electrode")
+    STACK = "stack", msg("stack")
+    SURFACE = "surface", msg("surface")
+    ADHESIVE = "adhesive", msg("adhesive")
+    SETTING = "setting", msg("setting")
+    VERDICT = "verdict", msg("verdict")
+    VOIDED = "voided", msg("voided")
+    JOB = "job", msg("job")
+    AGE = "age", msg("age")
 
 
 @dataclass(frozen=True)
@@ -81,62 +83,77 @@ def compare(
         found.append(Difference(condition, text))
 
     if coupon.machine != joint.machine:
-        differs(Condition.MACHINE, f"made on {coupon.machine}, not on {joint.machine}")
+        text = say("made on {used}, not on {planned}", used=coupon.machine, planned=joint.machine)
+        differs(Condition.MACHINE, text)
     found += _bench_differences(joint, bench, coupon, now)
     found += stack_differences(joint.stack, coupon.stack, rules.thickness_tolerance_mm)
     if joint.setting is not None:
         for text in coupon.setting.differences(joint.setting):
             differs(Condition.SETTING, text)
     if logged.verdict.outcome is not Outcome.PASS:
-        differs(Condition.VERDICT, f"judged {logged.verdict.outcome.label}")
+        differs(Condition.VERDICT, say("judged {verdict}", verdict=logged.verdict.outcome.label))
     if logged.voided:
-        differs(Condition.VOIDED, f"voided: {logged.voided}")
+        differs(Condition.VOIDED, say("voided: {why}", why=logged.voided))
     if joint.stack.is_bonded and coupon.job != joint.job:
-        made_for = f"job {coupon.job}" if coupon.job else "no job"
-        differs(Condition.JOB, f"made for {made_for}; a bonded joint needs one of job {joint.job}")
+        message = _OF_ANOTHER_JOB if coupon.job else _OF_NO_JOB
+        differs(Condition.JOB, say(message, made_for=coupon.job, job=joint.job))
     days = rules.bonded_days if joint.stack.is_bonded else rules.unbonded_days
     return (*found, *_age_differences(coupon.made_at, now, days))
 
 
+_OF_ANOTHER_JOB = msg("made for job {made_for}; a bonded joint needs one of job {job}")
+_OF_NO_JOB = msg("made for no job; a bonded joint needs one of job {job}")
+
+
 def _age_differences(made_at: datetime, now: datetime, days: int) -> list[Difference]:
     if is_from_the_future(made_at, now):
-        text = f"dated in the future ({_moment(made_at, now)}); correct its date"
+        made = _moment(made_at, now)
+        text = say("dated in the future ({made}); correct its date", made=made)
         return [Difference(Condition.AGE, text)]
     # In UTC: Python takes the clock change for elapsed time when both share a local zone.
     if now.astimezone(UTC) - made_at.astimezone(UTC) > timedelta(days=days):
-        text = f"made {_moment(made_at, now)}; the shop allows {days} days"
+        made = _moment(made_at, now)
+        text = say("made {made}; the shop allows {days} days", made=made, days=days)
         return [Difference(Condition.AGE, text)]
     return []
 
 
 def _moment(at: datetime, now: datetime) -> str:
     """Write a moment on the clock of the one who asks."""
-    return f"{at.astimezone(now.tzinfo):%Y-%m-%d %H:%M}"
+    return figure(at.astimezone(now.tzinfo), "%Y-%m-%d %H:%M")
 
 
 def _bench_differences(
     joint: Joint, bench: Bench, coupon: Coupon, now: datetime
 ) -> list[Difference]:
     found = []
-    fitted, used, made_at = bench.electrode, coupon.electrode, coupon.made_at.astimezone(UTC)
+    fitted, used = bench.electrode, coupon.electrode
     if bench.machine != joint.machine:
-        text = f"the caps fitted are known for {bench.machine}, not for {joint.machine}"
+        text = say(
+            "the caps fitted are known for {known}, not for {planned}",
+            known=bench.machine,
+            planned=joint.machine,
+        )
         found.append(Difference(Condition.ELECTRODE, text))
     if fitted is None:
-        text = "the shop has not said which caps are fitted on this machine (Shop set-up)"
+        text = say("the shop has not said which caps are fitted on this machine (Shop set-up)")
         found.append(Difference(Condition.ELECTRODE, text))
     elif used.shape is not fitted.shape or abs(used.face_mm - fitted.face_mm) > _SAME_FACE_MM:
-        text = f"made with {used.title()}, fitted now: {fitted.title()}"
+        text = say("made with {used}, fitted now: {now}", used=used.title(), now=fitted.title())
         found.append(Difference(Condition.ELECTRODE, text))
+    return [*found, *_events_since(bench, coupon.made_at.astimezone(UTC), now)]
+
+
+def _events_since(bench: Bench, made_at: datetime, now: datetime) -> Iterator[Difference]:
+    """Yield what ended the coverage of a coupon after it was made."""
     if bench.fitted_at is not None and made_at < bench.fitted_at:
-        event = f"new caps were fitted ({_moment(bench.fitted_at, now)})"
-        text = event.replace("fitted", "fitted after it")
-        found.append(Difference(Condition.ELECTRODE, text, event))
+        at = _moment(bench.fitted_at, now)
+        text = say("new caps were fitted after it ({at})", at=at)
+        yield Difference(Condition.ELECTRODE, text, say("new caps were fitted ({at})", at=at))
     if bench.repaired_at is not None and made_at < bench.repaired_at:
-        event = f"the machine was repaired ({_moment(bench.repaired_at, now)})"
-        text = event.replace("repaired", "repaired after it")
-        found.append(Difference(Condition.MACHINE, text, event))
-    return found
+        at = _moment(bench.repaired_at, now)
+        text = say("the machine was repaired after it ({at})", at=at)
+        yield Difference(Condition.MACHINE, text, say("the machine was repaired ({at})", at=at))
 
 
 def stack_differences(wanted: Stack, welded: Stack, tolerance_mm: float) -> list[Difference]:
@@ -150,7 +167,7 @@ def stack_differences(wanted: Stack, welded: Stack, tolerance_mm: float) -> list
         How much a thickness may differ. [mm]
     """
     if len(wanted.sheets) != len(welded.sheets):
-        text = f"{len(welded.sheets)} sheets, not {len(wanted.sheets)}"
+        text = say("{have} sheets, not {want}", have=len(welded.sheets), want=len(wanted.sheets))
         return [Difference(Condition.STACK, text)]
     return min(
         (
@@ -167,18 +184,40 @@ def _stack_differences_as_laid(
     found = []
     for number, (want, have) in enumerate(zip(wanted.sheets, welded.sheets, strict=True), start=1):
         if abs(want.thickness_mm - have.thickness_mm) > tolerance_mm + 1e-9:
-            text = f"sheet {number}: {have.thickness_mm:g} mm, not {want.thickness_mm:g} mm"
+            text = say(
+                "sheet {sheet}: {have:g} mm, not {want:g} mm",
+                sheet=number,
+                have=have.thickness_mm,
+                want=want.thickness_mm,
+            )
             found.append(Difference(Condition.STACK, text))
         if want.family is not have.family:
-            text = f"sheet {number}: {have.family.label}, not {want.family.label}"
+            text = say(
+                "sheet {sheet}: {have}, not {want}",
+                sheet=number,
+                have=have.family.label,
+                want=want.family.label,
+            )
             found.append(Difference(Condition.STACK, text))
-        for face in ("upper", "lower"):
-            need, had = getattr(want, face), getattr(have, face)
+        for need, had, message in (
+            (want.upper, have.upper, _UPPER_FACE),
+            (want.lower, have.lower, _LOWER_FACE),
+        ):
             if need is not had:
-                text = f"sheet {number}, {face} face: {had.label}, not {need.label}"
+                text = say(message, sheet=number, have=had.label, want=need.label)
                 found.append(Difference(Condition.SURFACE, text))
-    for number, (need, had) in enumerate(zip(wanted.bonds, welded.bonds, strict=True), start=1):
-        if need != had:
-            text = f"interface {number}: {had}, not {need}"
+    bonds = zip(wanted.bonds, welded.bonds, strict=True)
+    for number, (bond_wanted, bond_had) in enumerate(bonds, start=1):
+        if bond_wanted != bond_had:
+            text = say(
+                "interface {interface}: {have}, not {want}",
+                interface=number,
+                have=str(bond_had),
+                want=str(bond_wanted),
+            )
             found.append(Difference(Condition.ADHESIVE, text))
     return found
+
+
+_UPPER_FACE = msg("sheet {sheet}, upper face: {have}, not {want}")
+_LOWER_FACE = msg("sheet {sheet}, lower face: {have}, not {want}")

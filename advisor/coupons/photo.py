@@ -29,6 +29,7 @@ from PIL.PngImagePlugin import PngImageFile
 from PIL.WebPImagePlugin import WebPImageFile
 
 from advisor.errors import InputError
+from advisor.language import figure, msg, say
 
 #: Largest file taken. A tablet's photo of 12 megapixels has 2 to 6 MB as JPEG (common practice, no
 #: source); the limit is that of the other uploads. [bytes]
@@ -74,16 +75,16 @@ _KINDS = {
 }
 #: What other files begin with, and what they are.
 _OTHERS = (
-    (b"GIF8", "a GIF picture"),
-    (b"BM", "a BMP picture"),
-    (b"II*\0", "a TIFF picture or a camera's raw file"),
-    (b"MM\0*", "a TIFF picture or a camera's raw file"),
-    (b"\xff\x0a", "a JPEG XL picture"),
-    (b"\0\0\0\x0cJXL ", "a JPEG XL picture"),
-    (b"\0\0\0\x0cjP  ", "a JPEG 2000 picture"),
-    (b"\xff\x4f\xff\x51", "a JPEG 2000 picture"),
-    (b"RIFF", "a sound or a video"),
-    (b"PK\x03\x04", "a ZIP archive or an office document"),
+    (b"GIF8", msg("a GIF picture")),
+    (b"BM", msg("a BMP picture")),
+    (b"II*\0", msg("a TIFF picture or a camera's raw file")),
+    (b"MM\0*", msg("a TIFF picture or a camera's raw file")),
+    (b"\xff\x0a", msg("a JPEG XL picture")),
+    (b"\0\0\0\x0cJXL ", msg("a JPEG XL picture")),
+    (b"\0\0\0\x0cjP  ", msg("a JPEG 2000 picture")),
+    (b"\xff\x4f\xff\x51", msg("a JPEG 2000 picture")),
+    (b"RIFF", msg("a sound or a video")),
+    (b"PK\x03\x04", msg("a ZIP archive or an office document")),
 )
 _HEIF_BRANDS = frozenset("heic heix hevc hevx heim heis hevm hevs heif mif1 mif2 msf1".split())
 _AVIF_BRANDS = frozenset("avif avis avio".split())
@@ -164,8 +165,12 @@ def read_photo(data: bytes) -> Photo:
     kind = _KINDS[media]
     if len(data) > LARGEST_BYTES:
         raise InputError(
-            f"the photo has {_rounded_up(len(data))} MB; at most {LARGEST_BYTES / _MEGA:g} MB are "
-            "taken: set the camera to a smaller picture, or save the photo at a lower quality"
+            say(
+                "the photo has {size} MB; at most {most:g} MB are taken: set the camera to a "
+                "smaller picture, or save the photo at a lower quality",
+                size=_rounded_up(len(data)),
+                most=LARGEST_BYTES / _MEGA,
+            )
         )
     with _damage_refused(kind):
         picture = _upright(*_decoded(data, kind))
@@ -184,11 +189,14 @@ def _media_of(data: bytes) -> str:
     if data.startswith(b"RIFF") and data[8:12] == b"WEBP":
         return "image/webp"
     if not data:
-        raise InputError("the file is empty; take the photo again, or choose another file")
+        raise InputError(say("the file is empty; take the photo again, or choose another file"))
     if data[4:8] == b"ftyp":
         raise InputError(_of_the_mpeg4_family(data))
     raise InputError(
-        f"the file is {_other_name(data)}; save the photo as JPEG, PNG or WebP, and choose that"
+        say(
+            "the file is {what}; save the photo as JPEG, PNG or WebP, and choose that",
+            what=say(_other_name(data)),
+        )
     )
 
 
@@ -197,25 +205,28 @@ def _of_the_mpeg4_family(data: bytes) -> str:
     box = data[8 : min(int.from_bytes(data[:4]), _SAMPLE)].decode("latin-1")
     brands = {box[at : at + 4] for at in range(0, len(box), 4)}
     if brands & _AVIF_BRANDS:
-        return "the file is an AVIF picture; save the photo as JPEG, PNG or WebP, and choose that"
+        return say(
+            "the file is an AVIF picture; save the photo as JPEG, PNG or WebP, and choose that"
+        )
     if brands & _HEIF_BRANDS:
-        return (
+        return say(
             "the file is a HEIC photo, which many browsers cannot show and this tool cannot read; "
             "set the tablet's camera to its most compatible format, or save the photo as JPEG"
         )
-    return "the file is a video; take a photo, and save it as JPEG, PNG or WebP"
+    return say("the file is a video; take a photo, and save it as JPEG, PNG or WebP")
 
 
 def _other_name(data: bytes) -> str:
+    """Return what a file is, as a message for `say`."""
     start = data[:_SAMPLE].removeprefix(b"\xef\xbb\xbf").lstrip()
     if start.startswith(b"%PDF-"):
-        return "a PDF document"
+        return msg("a PDF document")
     if start.startswith(b"<") and b"<svg" in start:
-        return "an SVG drawing"
+        return msg("an SVG drawing")
     if _is_text(data[:_SAMPLE]):
-        return "text"
+        return msg("text")
     names = (name for beginning, name in _OTHERS if data.startswith(beginning))
-    return next(names, "no photo this tool knows")
+    return next(names, msg("no photo this tool knows"))
 
 
 def _is_text(sample: bytes) -> bool:
@@ -245,31 +256,40 @@ def _check(image: ImageFile, data: bytes, kind: _Kind) -> None:
     """Refuse by the header alone what would be too much to decode, or more than one picture."""
     pixels = image.width * image.height
     if pixels > LARGEST_PIXELS:
-        size = f"{image.width} × {image.height} = {_rounded_up(pixels)} million"
-        raise InputError(_too_many_pixels(size))
+        raise InputError(
+            say(
+                "the photo has {width} × {height} = {millions} million pixels; at most {most:g} "
+                "million are taken: set the camera to a smaller picture",
+                width=image.width,
+                height=image.height,
+                millions=_rounded_up(pixels),
+                most=LARGEST_PIXELS / _MEGA,
+            )
+        )
     pictures = getattr(image, "n_frames", 1)
     if pictures > 1:
         raise InputError(
-            f"the {kind.name} file is an animation of {pictures} pictures; choose a single photo"
+            say(
+                "the {kind} file is an animation of {pictures} pictures; choose a single photo",
+                kind=kind.name,
+                pictures=pictures,
+            )
         )
     scans = data.count(b"\xff\xda") if kind.decoder is JpegImageFile else 1
     if scans > MOST_SCANS:
         raise InputError(
-            f"the JPEG file draws its picture in {scans} passes; at most {MOST_SCANS} are taken: "
-            "save the photo again as JPEG"
+            say(
+                "the JPEG file draws its picture in {scans} passes; at most {most} are taken: save "
+                "the photo again as JPEG",
+                scans=scans,
+                most=MOST_SCANS,
+            )
         )
-
-
-def _too_many_pixels(size: str) -> str:
-    return (
-        f"the photo has {size} pixels; at most {LARGEST_PIXELS / _MEGA:g} million are taken: "
-        "set the camera to a smaller picture"
-    )
 
 
 def _rounded_up(number: int) -> str:
     """Write a number in millions; rounded up, so that what is over a limit reads so."""
-    return f"{math.ceil(number / _MEGA * 100) / 100:.2f}"
+    return figure(math.ceil(number / _MEGA * 100) / 100, ".2f")
 
 
 def _eight_bits(image: Image.Image) -> Image.Image:
@@ -313,9 +333,18 @@ def _damage_refused(kind: _Kind) -> Iterator[None]:
         raise
     except Image.DecompressionBombError as error:
         # A WebP far beyond the limit, before its size can be asked for.
-        raise InputError(_too_many_pixels("far too many")) from error
+        raise InputError(
+            say(
+                "the photo has far too many pixels; at most {most:g} million are taken: set the "
+                "camera to a smaller picture",
+                most=LARGEST_PIXELS / _MEGA,
+            )
+        ) from error
     except _DAMAGE as error:
         raise InputError(
-            f"the {kind.name} file is incomplete or damaged; copy it from the tablet again, or "
-            "take the photo again"
+            say(
+                "the {kind} file is incomplete or damaged; copy it from the tablet again, or take "
+                "the photo again",
+                kind=kind.name,
+            )
         ) from error

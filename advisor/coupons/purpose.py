@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from datetime import timedelta
 from typing import NamedTuple
 
+from advisor.language import msg, say
 from advisor.weld.setting import CURRENT_STEP_KA, Setting
 from advisor.weld.words import TradeWord
 
@@ -20,25 +21,25 @@ SERIES = timedelta(days=30)
 class Purpose(TradeWord):
     """What a coupon was welded for (words and bounds: common practice, no source)."""
 
-    FIRST = "first", "first attempt"
-    SET_UP = "set_up", "set-up coupon"
-    RELEASE = "release", "release coupon"
+    FIRST = "first", msg("first attempt")
+    SET_UP = "set_up", msg("set-up coupon")
+    RELEASE = "release", msg("release coupon")
 
     @classmethod
     def what(cls) -> str:
         """Return what the list is called in a sentence."""
-        return "purpose of a coupon"
+        return say("purpose of a coupon")
 
     @property
     def meaning(self) -> str:
         """Return what makes a coupon one of these, in a sentence."""
-        return _MEANINGS[self]
+        return say(_MEANINGS[self])
 
 
 _MEANINGS = {
-    Purpose.FIRST: "the first of its machine, stack and job in 30 days",
-    Purpose.SET_UP: "a later one, at a setting that had not passed yet",
-    Purpose.RELEASE: "at a setting that had passed before on the same machine, stack and job",
+    Purpose.FIRST: msg("the first of its machine, stack and job in 30 days"),
+    Purpose.SET_UP: msg("a later one, at a setting that had not passed yet"),
+    Purpose.RELEASE: msg("at a setting that had passed before on the same machine, stack and job"),
 }
 
 

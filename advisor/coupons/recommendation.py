@@ -6,7 +6,23 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from advisor.errors import InputError
+from advisor.language import msg, say
 from advisor.weld.stack import Stack
+
+_MISSING = {
+    "document": msg(
+        "the welder maker's recommendation has no document; give document, page and settings as "
+        "printed, so that anybody can look them up"
+    ),
+    "page": msg(
+        "the welder maker's recommendation has no page; give document, page and settings as "
+        "printed, so that anybody can look them up"
+    ),
+    "settings": msg(
+        "the welder maker's recommendation has no settings; give document, page and settings as "
+        "printed, so that anybody can look them up"
+    ),
+}
 
 
 @dataclass(frozen=True)
@@ -43,12 +59,9 @@ class MakerRecommendation:
     at: datetime
 
     def __post_init__(self) -> None:
-        for name in ("document", "page", "settings"):
+        for name, missing in _MISSING.items():
             if not getattr(self, name).strip():
-                raise InputError(
-                    f"the welder maker's recommendation has no {name}; give document, page and "
-                    "settings as printed, so that anybody can look them up"
-                )
+                raise InputError(say(missing))
 
     def speaks_for(self, machine: str, stack: Stack) -> bool:
         """Whether it is for this machine and this stack."""
@@ -57,7 +70,12 @@ class MakerRecommendation:
     @property
     def sentence(self) -> str:
         """The recommendation as the maker's, with where it stands."""
-        return (
-            f"Welder maker's recommendation, not this tool's: {self.settings} ({self.document}, "
-            f"page {self.page}; copied by {self.by}, {self.at.astimezone():%d %b %Y})."
+        return say(
+            "Welder maker's recommendation, not this tool's: {settings} ({document}, page {page}; "
+            "copied by {by}, {at:%d %b %Y}).",
+            settings=self.settings,
+            document=self.document,
+            page=self.page,
+            by=self.by,
+            at=self.at.astimezone(),
         )

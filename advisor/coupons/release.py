@@ -14,6 +14,7 @@ from advisor.coupons.coverage import Coverage, CoverState
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.verdict import Outcome
 from advisor.errors import RecordError
+from advisor.language import say
 from advisor.weld.setting import Setting
 
 
@@ -65,7 +66,13 @@ def release_joint(coverage: Coverage, by: str, at: datetime, note: str = "") -> 
         The joint is not covered; the text says what is missing.
     """
     if coverage.state is not CoverState.COVERED or coverage.setting is None:
-        raise RecordError(f"the joint cannot be released: {coverage.headline}. {coverage.detail}")
+        raise RecordError(
+            say(
+                "the joint cannot be released: {headline}. {detail}",
+                headline=coverage.headline,
+                detail=coverage.detail,
+            )
+        )
     evidence = tuple(Evidence(c.number, c.revision) for c in coverage.evidence)
     return Release(by.strip(), at, coverage.setting, evidence, note.strip())
 
@@ -93,14 +100,18 @@ def reopened(
         reason for each in release.evidence for reason in _lost(each, evidence_now.get(each.number))
     ]
     if coverage_now.state is CoverState.FAILED:
-        reasons.append(f"a matching coupon failed: {coverage_now.detail}")
+        reasons.append(say("a matching coupon failed: {detail}", detail=coverage_now.detail))
     return tuple(reasons)
 
 
 def _lost(then: Evidence, now: LoggedCoupon | None) -> Iterable[str]:
     if now is None:
-        yield f"coupon #{then.number} is not in the log any more"
+        yield say("coupon #{coupon} is not in the log any more", coupon=then.number)
     elif now.voided:
-        yield f"coupon #{then.number} was voided: {now.voided}"
+        yield say("coupon #{coupon} was voided: {why}", coupon=then.number, why=now.voided)
     elif now.verdict.outcome is not Outcome.PASS:
-        yield f"coupon #{then.number} was corrected and is now: {now.verdict.outcome.label}"
+        yield say(
+            "coupon #{coupon} was corrected and is now: {verdict}",
+            coupon=then.number,
+            verdict=now.verdict.outcome.label,
+        )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from advisor.errors import InputError
+from advisor.language import msg, say
 from advisor.weld.published import Schedule
 from advisor.weld.size import SizeRule
 from advisor.weld.words import TradeWord
@@ -13,39 +14,43 @@ from advisor.weld.words import TradeWord
 class InterfaceFailureRule(TradeWord):
     """What a failure through the interface means; sources differ, the shop picks."""
 
-    FAILS = "fails", "an interface failure fails"
-    BY_SIZE = "by_size", "an interface failure is judged by its fused area"
+    FAILS = "fails", msg("an interface failure fails")
+    BY_SIZE = "by_size", msg("an interface failure is judged by its fused area")
 
     @classmethod
     def what(cls) -> str:
         """Return what the list is called in a sentence."""
-        return "interface-failure rule"
+        return say("interface-failure rule")
 
     @property
     def source(self) -> str:
         """Who says so."""
         if self is InterfaceFailureRule.FAILS:
-            return "TWI FAQ on interface failures: causes are too small a weld or a brittle nugget"
-        return "high-strength steel practice, from memory"
+            return say(
+                "TWI FAQ on interface failures: causes are too small a weld or a brittle nugget"
+            )
+        return say("high-strength steel practice, from memory")
 
 
 class ExpulsionRule(TradeWord):
     """What expulsion means for a coupon; sources differ, the shop picks."""
 
-    FAILS = "fails", "expulsion fails the coupon"
-    NOTED = "noted", "expulsion is only noted"
+    FAILS = "fails", msg("expulsion fails the coupon")
+    NOTED = "noted", msg("expulsion is only noted")
 
     @classmethod
     def what(cls) -> str:
         """Return what the list is called in a sentence."""
-        return "expulsion rule"
+        return say("expulsion rule")
 
     @property
     def source(self) -> str:
         """Who says so."""
         if self is ExpulsionRule.FAILS:
-            return "upper end of the weldable range: Murugan et al., J. Weld. Join. 36(1), 2018"
-        return "common practice, no source"
+            return say(
+                "upper end of the weldable range: Murugan et al., J. Weld. Join. 36(1), 2018"
+            )
+        return say("common practice, no source")
 
 
 @dataclass(frozen=True)
@@ -73,7 +78,10 @@ class JudgingRules:
     def __post_init__(self) -> None:
         if not 1 < self.largest_aspect <= 5:
             raise InputError(
-                f"largest aspect ratio is {self.largest_aspect:g}; it must be above 1, at most 5"
+                say(
+                    "largest aspect ratio is {aspect:g}; it must be above 1, at most 5",
+                    aspect=self.largest_aspect,
+                )
             )
 
 
@@ -99,16 +107,28 @@ class CoverageRules:
     bonded_days: int = 30
 
     def __post_init__(self) -> None:
-        for what, value, low, high, unit in (
-            ("passes in a row", self.passes_in_a_row, 1, 100, ""),
-            ("thickness tolerance", self.thickness_tolerance_mm, 0.0, 0.05, " mm"),
-            ("age of a coupon for an unbonded joint", self.unbonded_days, 1, 30, " days"),
-            ("age of a coupon for a bonded joint", self.bonded_days, 1, 30, " days"),
+        for message, value, low, high in (
+            (_PASSES, self.passes_in_a_row, 1, 100),
+            (_TOLERANCE, self.thickness_tolerance_mm, 0.0, 0.05),
+            (_UNBONDED_AGE, self.unbonded_days, 1, 30),
+            (_BONDED_AGE, self.bonded_days, 1, 30),
         ):
             if not low <= value <= high:
-                raise InputError(
-                    f"{what} is {value:g}{unit}; the shop can tighten it: {low:g} to {high:g}{unit}"
-                )
+                raise InputError(say(message, value=value, low=low, high=high))
+
+
+_PASSES = msg("passes in a row is {value:g}; the shop can tighten it: {low:g} to {high:g}")
+_TOLERANCE = msg(
+    "thickness tolerance is {value:g} mm; the shop can tighten it: {low:g} to {high:g} mm"
+)
+_UNBONDED_AGE = msg(
+    "age of a coupon for an unbonded joint is {value:g} days; the shop can tighten it: {low:g} to "
+    "{high:g} days"
+)
+_BONDED_AGE = msg(
+    "age of a coupon for a bonded joint is {value:g} days; the shop can tighten it: {low:g} to "
+    "{high:g} days"
+)
 
 
 @dataclass(frozen=True)
@@ -135,6 +155,10 @@ class ShopRules:
     def __post_init__(self) -> None:
         if self.dress_after_welds is not None and not 1 <= self.dress_after_welds <= 5000:
             raise InputError(
-                f"caps are to be dressed after {self.dress_after_welds} welds; give 1 to 5,000, or "
-                "leave it empty"
+                say(
+                    "caps are to be dressed after {welds} welds; give 1 to {most:,}, or leave it "
+                    "empty",
+                    welds=self.dress_after_welds,
+                    most=5000,
+                )
             )

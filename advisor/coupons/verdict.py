@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from advisor.coupons.causes import Cause
 from advisor.coupons.coupon import Coupon, InterfaceResult
 from advisor.coupons.rules import ExpulsionRule, InterfaceFailureRule, JudgingRules
+from advisor.language import ENGLISH, figure, language, msg, say, speaking
 from advisor.weld.failure import THROUGH_INTERFACE, WITHOUT_DIAMETER, FailureType
 from advisor.weld.size import aspect_ratio
 from advisor.weld.words import TradeWord
@@ -15,14 +16,14 @@ from advisor.weld.words import TradeWord
 class Outcome(TradeWord):
     """What a verdict says."""
 
-    PASS = "pass", "pass"
-    FAIL = "fail", "fail"
-    OPEN = "open", "not yet judged"
+    PASS = "pass", msg("pass")
+    FAIL = "fail", msg("fail")
+    OPEN = "open", msg("not yet judged")
 
     @classmethod
     def what(cls) -> str:
         """Return what the list is called in a sentence."""
-        return "verdict"
+        return say("verdict")
 
 
 @dataclass(frozen=True)
@@ -89,15 +90,39 @@ def judge(coupon: Coupon, rules: JudgingRules) -> Verdict:
     """
     reasons: list[Reason] = []
     for index, result in enumerate(coupon.results):
-        prefix = _interface_prefix(coupon, index)
         for reason in _judge_interface(coupon, index, result, rules):
-            reasons.append(replace(reason, text=prefix + reason.text))
+            reasons.append(replace(reason, text=_at_interface(coupon, index, reason.text)))
     reasons.extend(_judge_whole(coupon, rules))
     outcomes = {reason.outcome for reason in reasons}
     for outcome in (Outcome.FAIL, Outcome.OPEN):
         if outcome in outcomes:
             return Verdict(outcome, tuple(reasons))
     return Verdict(Outcome.PASS, tuple(reasons))
+
+
+def in_words(coupon: Coupon, rules: JudgingRules, stored: Verdict) -> Verdict:
+    """Return a verdict that was stored, with its reasons in the language spoken.
+
+    Parameters
+    ----------
+    coupon : Coupon
+        What was judged.
+    rules : JudgingRules
+        The rules it was judged by.
+    stored : Verdict
+        The verdict as it is kept, in English.
+
+    Returns
+    -------
+    Verdict
+        The same reasons, said anew; `stored` as it is where judging by today's program would not
+        give exactly its words.
+    """
+    if language() == ENGLISH:
+        return stored
+    with speaking(ENGLISH):
+        again = judge(coupon, rules)
+    return judge(coupon, rules) if again == stored else stored
 
 
 def weakest_size_mm(coupon: Coupon, rules: JudgingRules) -> float | None:
@@ -124,19 +149,25 @@ def weakest_size_mm(coupon: Coupon, rules: JudgingRules) -> float | None:
     return min(found)[1] if len(found) == len(sizes) else None
 
 
-def _interface_prefix(coupon: Coupon, index: int) -> str:
+def _at_interface(coupon: Coupon, index: int, reason: str) -> str:
+    """Name the interface that a reason is about, where there is more than one."""
     if len(coupon.results) == 1:
-        return ""
+        return reason
     interface = coupon.stack.interfaces[index]
-    upper, lower = interface.upper_sheet.thickness_mm, interface.lower_sheet.thickness_mm
-    return f"interface {index + 1} ({upper:g} on {lower:g} mm): "
+    return say(
+        "interface {interface} ({upper:g} on {lower:g} mm): {reason}",
+        interface=index + 1,
+        upper=interface.upper_sheet.thickness_mm,
+        lower=interface.lower_sheet.thickness_mm,
+        reason=reason,
+    )
 
 
 def _judge_interface(
     coupon: Coupon, index: int, result: InterfaceResult, rules: JudgingRules
 ) -> list[Reason]:
     if result.failure in WITHOUT_DIAMETER:
-        text = "no fusion, no diameter to measure: fail"
+        text = say("no fusion, no diameter to measure: fail")
         return [Reason(Outcome.FAIL, text, Cause.NO_FUSION)]
     if result.size_mm is None:
         return _judge_without_size(result, rules)
@@ -146,9 +177,9 @@ def _judge_interface(
 
 def _judge_without_size(result: InterfaceResult, rules: JudgingRules) -> list[Reason]:
     if result.failure is FailureType.INTERFACE:
-        text = f"{result.failure.label}, nothing to measure: fail"
+        text = say("{failure}, nothing to measure: fail", failure=result.failure.label)
         return [Reason(Outcome.FAIL, text, Cause.SHEARED)]
-    found = [Reason(Outcome.OPEN, "diameters not written down yet")]
+    found = [Reason(Outcome.OPEN, say("diameters not written down yet"))]
     # A small button can be measured, but by the stricter rule no size can save it.
     if result.failure in THROUGH_INTERFACE:
         found.append(_judge_failure(result, rules))
@@ -162,42 +193,55 @@ def _judge_aspect(result: InterfaceResult, rules: JudgingRules) -> list[Reason]:
     ratio = round(aspect_ratio(result.smallest_mm, result.largest_mm), 2)
     if ratio <= rules.largest_aspect:
         return []
-    text = (
-        f"aspect ratio {ratio:.2f} = {result.largest_mm:g} / {result.smallest_mm:g} mm "
-        f"is over {rules.largest_aspect:g}: fail"
+    text = say(
+        "aspect ratio {ratio:.2f} = {largest:g} / {smallest:g} mm is over {most:g}: fail",
+        ratio=ratio,
+        largest=result.largest_mm,
+        smallest=result.smallest_mm,
+        most=rules.largest_aspect,
     )
     return [Reason(Outcome.FAIL, text, Cause.UNEVEN)]
 
 
 def _judge_size(coupon: Coupon, index: int, size_mm: float, rules: JudgingRules) -> Reason:
     minimum = rules.size.minimum_mm(coupon.stack, index)
-    formula = rules.size.formula(coupon.stack, index)
     # To 0.001 as it is written out, so that no one reads "4.38 against 4.38: fail by 0.0".
     margin = round(size_mm - minimum, 3)
     outcome = Outcome.PASS if margin >= 0 else Outcome.FAIL
-    return Reason(
-        outcome,
-        f"{_mm(size_mm)} mm against {minimum:.2f} mm = {formula}: "
-        f"{outcome.label} by {_mm(abs(margin))} mm",
-        Cause.TOO_SMALL,
+    text = say(
+        _SIZES[outcome],
+        size=_mm(size_mm),
+        minimum=minimum,
+        formula=rules.size.formula(coupon.stack, index),
+        margin=_mm(abs(margin)),
     )
+    return Reason(outcome, text, Cause.TOO_SMALL)
+
+
+_SIZES = {
+    Outcome.PASS: msg("{size} mm against {minimum:.2f} mm = {formula}: pass by {margin} mm"),
+    Outcome.FAIL: msg("{size} mm against {minimum:.2f} mm = {formula}: fail by {margin} mm"),
+}
 
 
 def _mm(value: float) -> str:
     """Write a size with as many decimals as it has, at most three, at least one."""
-    text = f"{value:.3f}".rstrip("0")
-    return text + "0" if text.endswith(".") else text
+    decimals = len(f"{value:.3f}".rstrip("0").partition(".")[2])
+    return figure(value, f".{max(decimals, 1)}f")
 
 
 def _judge_failure(result: InterfaceResult, rules: JudgingRules) -> Reason:
     if result.failure is None:
-        return Reason(Outcome.OPEN, "failure type not written down yet")
+        return Reason(Outcome.OPEN, say("failure type not written down yet"))
     fails = (
         result.failure in THROUGH_INTERFACE
         and rules.interface_failure is InterfaceFailureRule.FAILS
     )
     outcome = Outcome.FAIL if fails else Outcome.PASS
-    return Reason(outcome, f"{result.failure.label}: {outcome.label}", Cause.SHEARED)
+    return Reason(outcome, say(_FAILURES[outcome], failure=result.failure.label), Cause.SHEARED)
+
+
+_FAILURES = {Outcome.PASS: msg("{failure}: pass"), Outcome.FAIL: msg("{failure}: fail")}
 
 
 def _judge_whole(coupon: Coupon, rules: JudgingRules) -> list[Reason]:
@@ -210,13 +254,13 @@ def _judge_whole(coupon: Coupon, rules: JudgingRules) -> list[Reason]:
     if coupon.expulsion:
         fails = rules.expulsion is ExpulsionRule.FAILS
         found.append(
-            Reason(Outcome.FAIL, "expulsion: fail (upper end of the window)", Cause.EXPULSION)
+            Reason(Outcome.FAIL, say("expulsion: fail (upper end of the window)"), Cause.EXPULSION)
             if fails
-            else Reason(Outcome.PASS, "expulsion: noted")
+            else Reason(Outcome.PASS, say("expulsion: noted"))
         )
     if coupon.edge_weld:
-        text = "edge weld, electrode mark crosses a sheet edge: fail"
+        text = say("edge weld, electrode mark crosses a sheet edge: fail")
         found.append(Reason(Outcome.FAIL, text, Cause.EDGE_WELD))
     if coupon.cracks:
-        found.append(Reason(Outcome.FAIL, "visible crack: fail", Cause.CRACK))
+        found.append(Reason(Outcome.FAIL, say("visible crack: fail"), Cause.CRACK))
     return found

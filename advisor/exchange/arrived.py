@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from advisor.exchange.kinds import KIND_NAMED
 from advisor.exchange.numbering import Renumbered
+from advisor.language import say
 
 #: Runs of changed numbers that are told one by one.
 _MOST_TOLD = 20
@@ -29,7 +31,12 @@ class Counted:
 
     def __str__(self) -> str:
         """Return the counts in words."""
-        return f"{self.kind.replace('_', ' ')}: {self.new:,} new, {self.known:,} known"
+        return say(
+            "{kind}: {new:,} new, {known:,} known",
+            kind=KIND_NAMED[self.kind].words,
+            new=self.new,
+            known=self.known,
+        )
 
 
 @dataclass(frozen=True)
@@ -74,4 +81,7 @@ class Arrived:
         yield from map(str, self.renumbered[:_MOST_TOLD])
         more = len(self.renumbered) - _MOST_TOLD
         if more > 0:
-            yield f"and {more:,} more runs of coupons with other numbers here than in the file"
+            yield say(
+                "and {more:,} more runs of coupons with other numbers here than in the file",
+                more=more,
+            )

@@ -9,6 +9,7 @@ from advisor.coupons.coupon import InterfaceResult
 from advisor.coupons.flat import SHEETS
 from advisor.errors import InputError
 from advisor.exchange.fields import Field, Moment, Number, Text, Whole, Word
+from advisor.language import msg, say
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.failure import FailureType
 from advisor.weld.setting import NUMBERS, Setting
@@ -19,6 +20,14 @@ Values = Mapping[str, Any]
 _SHEETS, _INTERFACES = range(1, SHEETS + 1), range(1, SHEETS)
 _SHEET_PARTS = ("thickness_mm", "family", "upper", "lower", "grade")
 _RESULT_PARTS = ("smallest_mm", "largest_mm", "failure")
+_EMPTY = {
+    "sheet": msg("sheet {number} is empty, but a later one is not"),
+    "bond": msg("bond {number} is empty, but a later one is not"),
+}
+_IN_PART = {
+    "sheet": msg("sheet {number} is given in part only; give all of it or nothing"),
+    "bond": msg("bond {number} is given in part only; give all of it or nothing"),
+}
 
 
 def _sheet(n: int) -> tuple[Field, ...]:
@@ -106,13 +115,13 @@ def _leading(rows: Sequence[tuple[Any, ...]], what: str) -> list[tuple[Any, ...]
     said = [any(part not in (None, "") for part in row) for row in rows]
     count = sum(said)
     if not all(said[:count]):
-        raise InputError(f"{what} {said.index(False) + 1} is empty, but a later one is not")
+        raise InputError(say(_EMPTY[what], number=said.index(False) + 1))
     return list(rows[:count])
 
 
 def _whole(row: tuple[Any, ...], n: int, what: str) -> tuple[Any, ...]:
     if None in row:
-        raise InputError(f"{what} {n} is given in part only; give all of it or nothing")
+        raise InputError(say(_IN_PART[what], number=n))
     return row
 
 
@@ -132,7 +141,9 @@ def planned_from(values: Values) -> Setting | None:
     if len(lacking) == len(NO_SETTING):
         return None
     if lacking:
-        raise InputError(f"the setting has no {lacking[0]}; give all of it or nothing")
+        raise InputError(
+            say("the setting has no {column}; give all of it or nothing", column=lacking[0])
+        )
     return setting_from(values)
 
 
@@ -158,7 +169,9 @@ def fitted_from(values: Values) -> Electrode | None:
     if not any(given) and not values["cap_material"]:
         return None
     if not all(given):
-        raise InputError("the caps are given in part only; give cap_shape and face_mm or nothing")
+        raise InputError(
+            say("the caps are given in part only; give cap_shape and face_mm or nothing")
+        )
     return electrode_from(values)
 
 
@@ -177,5 +190,11 @@ def results_from(values: Values, count: int) -> tuple[InterfaceResult, ...]:
     rows = [_parts(values, f"interface{n}", _RESULT_PARTS) for n in _INTERFACES]
     for n, row in enumerate(rows[count:], start=count + 1):
         if row != (None, None, None):
-            raise InputError(f"interface {n} has a result, but the stack has only {count}")
+            raise InputError(
+                say(
+                    "interface {number} has a result, but the stack has only {count}",
+                    number=n,
+                    count=count,
+                )
+            )
     return tuple(InterfaceResult(*row) for row in rows[:count])

@@ -17,6 +17,7 @@ from typing import Any
 
 from advisor.errors import InputError
 from advisor.exchange.strict_json import parse
+from advisor.language import say
 from advisor.text_rules import check_text
 from advisor.weld.words import TradeWord
 
@@ -75,7 +76,14 @@ class Field(ABC):
 
     def refused(self, found: object) -> InputError:
         """Return the error for something that this field cannot be."""
-        return InputError(f"{self.name} is {shown(found)}; it must be {self.wanted()}")
+        return InputError(
+            say(
+                "{field} is {found}; it must be {wanted}",
+                field=self.name,
+                found=shown(found),
+                wanted=self.wanted(),
+            )
+        )
 
     @abstractmethod
     def wanted(self) -> str:
@@ -102,7 +110,9 @@ class Text(Field):
 
     def wanted(self) -> str:
         """Return what would be right, in words."""
-        return "a text" + (" that is not empty, or null" if self.optional else "")
+        if self.optional:
+            return say("a text that is not empty, or null")
+        return say("a text")
 
     def _value(self, plain: object) -> str:
         if not isinstance(plain, str) or (self.optional and not plain):
@@ -119,7 +129,7 @@ class Coded(Field):
 
     def wanted(self) -> str:
         """Return what would be right, in words."""
-        return f"one of {', '.join(self.codes)}"
+        return say("one of {codes}", codes=", ".join(self.codes))
 
     def _value(self, plain: object) -> str:
         if not isinstance(plain, str) or plain not in self.codes:
@@ -135,7 +145,7 @@ class Word(Field):
 
     def wanted(self) -> str:
         """Return what would be right, in words."""
-        return f"one of {', '.join(word.value for word in self.words)}"
+        return say("one of {codes}", codes=", ".join(word.value for word in self.words))
 
     def _value(self, plain: object) -> TradeWord:
         word = self.words._value2member_map_.get(plain) if isinstance(plain, str) else None
@@ -156,7 +166,7 @@ class Hexadecimal(Field):
 
     def wanted(self) -> str:
         """Return what would be right, in words."""
-        return "64 hexadecimal digits in small letters"
+        return say("64 hexadecimal digits in small letters")
 
     def _value(self, plain: object) -> str:
         if not isinstance(plain, str) or re.fullmatch("[0-9a-f]{64}", plain) is None:
@@ -170,7 +180,7 @@ class Number(Field):
 
     def wanted(self) -> str:
         """Return what would be right, in words."""
-        return "a finite number such as 9.5"
+        return say("a finite number such as 9.5")
 
     def _value(self, plain: object) -> float:
         if isinstance(plain, bool) or not isinstance(plain, int | float):
@@ -202,7 +212,7 @@ class Whole(Field):
 
     def wanted(self) -> str:
         """Return what would be right, in words."""
-        return f"a whole number from {self.low:,} to {self.high:,}"
+        return say("a whole number from {low:,} to {high:,}", low=self.low, high=self.high)
 
     def _value(self, plain: object) -> int:
         if isinstance(plain, bool) or not isinstance(plain, int):
@@ -224,7 +234,7 @@ class Flag(Field):
 
     def wanted(self) -> str:
         """Return what would be right, in words."""
-        return "true or false (yes or no in CSV)"
+        return say("true or false (yes or no in CSV)")
 
     def _value(self, plain: object) -> bool:
         if not isinstance(plain, bool):
@@ -244,9 +254,11 @@ class Moment(Field):
 
     def wanted(self) -> str:
         """Return what would be right, in words."""
-        return (
+        return say(
             "a date and time with its offset such as 2026-03-31T12:05:00+00:00, in the years "
-            f"{YEARS[0]} to {YEARS[-1]}"
+            "{first} to {last}",
+            first=YEARS[0],
+            last=YEARS[-1],
         )
 
     def _value(self, plain: object) -> datetime:
@@ -279,7 +291,7 @@ class Listed(Field):
     def wanted(self) -> str:
         """Return what would be right, in words."""
         names = ", ".join(part.name for part in self.parts)
-        return f"a list of lists [{names}]"
+        return say("a list of lists [{fields}]", fields=names)
 
     def _value(self, plain: object) -> tuple[Any, ...]:
         if not isinstance(plain, list):
@@ -307,4 +319,11 @@ class Listed(Field):
         try:
             return parse(cell)
         except InputError as error:
-            raise InputError(f"{self.name} is {shown(cell)}; {error}") from None
+            raise InputError(
+                say(
+                    "{field} is {found}; {problem}",
+                    field=self.name,
+                    found=shown(cell),
+                    problem=error,
+                )
+            ) from None

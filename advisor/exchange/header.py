@@ -10,6 +10,7 @@ from typing import Any
 from advisor.errors import InputError
 from advisor.exchange.fields import Flag, Moment, Text, Whole, shown
 from advisor.exchange.kinds import KINDS
+from advisor.language import say
 
 #: What the first record of a file is called, the version that is written, and those that are read:
 #: version 2 added what was foretold and when caps are to be dressed.
@@ -80,20 +81,17 @@ def header_from(plain: object) -> Header:
     """
     if not isinstance(plain, dict) or plain.get("kind") != LOG:
         raise InputError(
-            "the file does not begin as the whole log of a shop does; choose a file that this "
-            "program has exported as JSON Lines or as CSV (zip)"
+            say(
+                "the file does not begin as the whole log of a shop does; choose a file that this "
+                "program has exported as JSON Lines or as CSV (zip)"
+            )
         )
-    version = plain.get("format_version")
-    if version not in READ_VERSIONS or isinstance(version, bool | float):
-        raise InputError(
-            f"the file is of format version {shown(version)}; this program reads versions "
-            f"{READ_VERSIONS[0]} to {READ_VERSIONS[-1]}: export it again with a program of this "
-            "version"
-        )
+    version: Any = plain.get("format_version")
+    _check_version(version)
     _check_names(plain, _NAMES)
     records = plain["records"]
     if not isinstance(records, dict):
-        raise InputError("records must name the number of records of each kind")
+        raise InputError(say("records must name the number of records of each kind"))
     is_earlier = version < FORMAT_VERSION
     later = {kind.name for kind in KINDS if kind.later} if is_earlier else set()
     _check_names(records, [field.name for field in _COUNTS], later)
@@ -102,12 +100,29 @@ def header_from(plain: object) -> Header:
     return Header(**said, records=counts, is_earlier=is_earlier)
 
 
+def _check_version(version: object) -> None:
+    if version not in READ_VERSIONS or isinstance(version, bool | float):
+        raise InputError(
+            say(
+                "the file is of format version {version}; this program reads versions {first} to "
+                "{last}: export it again with a program of this version",
+                version=shown(version),
+                first=READ_VERSIONS[0],
+                last=READ_VERSIONS[-1],
+            )
+        )
+
+
 def _check_names(
     found: Mapping[str, object], wanted: Sequence[str], may_lack: Collection[str] = ()
 ) -> None:
     lacking = [name for name in wanted if name not in found and name not in may_lack]
     if lacking:
-        raise InputError(f"the first record has no {lacking[0]}; the file is not whole")
+        raise InputError(
+            say("the first record has no {field}; the file is not whole", field=lacking[0])
+        )
     unknown = sorted(set(found) - set(wanted))
     if unknown:
-        raise InputError(f"the first record has {shown(unknown[0])}, which is not known")
+        raise InputError(
+            say("the first record has {field}, which is not known", field=shown(unknown[0]))
+        )

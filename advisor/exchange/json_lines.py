@@ -11,8 +11,10 @@ from advisor.errors import InputError
 from advisor.exchange.fields import shown
 from advisor.exchange.header import Header, header_from
 from advisor.exchange.kinds import KIND_NAMED, KIND_OF, KINDS
+from advisor.exchange.place import Place
 from advisor.exchange.records import Record
 from advisor.exchange.strict_json import parse
+from advisor.language import say
 
 #: Longest line that is read. [bytes]
 LONGEST_LINE = 1_000_000
@@ -61,13 +63,13 @@ class JsonLines:
         self._file = file
         first = next(_lines(file), None)
         if first is None:
-            raise InputError("the file is empty; choose a file that this program has exported")
+            raise InputError(say("the file is empty; choose a file that this program has exported"))
         try:
             self.header: Header = header_from(parse(_text(first[1])))
         except InputError as error:
             raise InputError(f"{first[0]}: {error}") from None
 
-    def rows(self) -> Iterator[tuple[str, Callable[[], Record]]]:
+    def rows(self) -> Iterator[tuple[Place, Callable[[], Record]]]:
         """Walk the lines behind the header: where each stands, and what reads it."""
         lines = _lines(self._file)
         next(lines, None)
@@ -75,19 +77,22 @@ class JsonLines:
         return ((where, partial(read, line)) for where, line in lines)
 
 
-def _lines(file: BinaryIO) -> Iterator[tuple[str, bytes]]:
+def _lines(file: BinaryIO) -> Iterator[tuple[Place, bytes]]:
     file.seek(0)
     number = 0
     while line := file.readline(LONGEST_LINE + 1):
         number += 1
-        where = f"line {number}"
         if len(line) > LONGEST_LINE:
             raise InputError(
-                f"{where} is longer than {LONGEST_LINE:,} bytes; no record of a log is, and the "
-                "file is no log of this program or is damaged"
+                say(
+                    "line {line} is longer than {most:,} bytes; no record of a log is, and the "
+                    "file is no log of this program or is damaged",
+                    line=number,
+                    most=LONGEST_LINE,
+                )
             )
         if line.strip():
-            yield where, line
+            yield Place(number), line
 
 
 def _text(line: bytes) -> str:
@@ -95,18 +100,22 @@ def _text(line: bytes) -> str:
         return line.decode("utf-8").removeprefix(_MARK)
     except UnicodeDecodeError as error:
         raise InputError(
-            f"byte {error.start + 1} is no UTF-8; the file is damaged or was saved in another "
-            "encoding"
+            say(
+                "byte {byte} is no UTF-8; the file is damaged or was saved in another encoding",
+                byte=error.start + 1,
+            )
         ) from None
 
 
 def _record(line: bytes, *, earlier: bool) -> Record:
     plain = parse(_text(line))
     if not isinstance(plain, dict) or _KIND not in plain:
-        raise InputError("it is no record; every line is a JSON object with its kind")
+        raise InputError(say("it is no record; every line is a JSON object with its kind"))
     name = plain.pop(_KIND)
     kind = KIND_NAMED.get(name) if isinstance(name, str) else None
     if kind is None:
         known = ", ".join(each.name for each in KINDS)
-        raise InputError(f"kind is {shown(name)}; it must be one of {known}")
+        raise InputError(
+            say("kind is {found}; it must be one of {kinds}", found=shown(name), kinds=known)
+        )
     return kind.from_plain(plain, earlier=earlier)

@@ -14,7 +14,28 @@ from advisor.exchange import coupon_kinds as c
 from advisor.exchange import records as r
 from advisor.exchange import shop_kinds as s
 from advisor.exchange.fields import Field, shown
+from advisor.language import msg, say
 from advisor.weld.machine import Machine
+
+_WORDS = {
+    "person": msg("person"),
+    "machine": msg("machine"),
+    "machine_event": msg("machine event"),
+    "adhesive": msg("adhesive"),
+    "rules": msg("rules"),
+    "job": msg("job"),
+    "joint": msg("joint"),
+    "usual_joint": msg("usual joint"),
+    "coupon_revision": msg("coupon revision"),
+    "foretold": msg("foretold"),
+    "photo": msg("photo"),
+    "release": msg("release"),
+    "preparation_check": msg("preparation check"),
+    "maker_recommendation": msg("maker recommendation"),
+    "adhesive_clock": msg("adhesive clock"),
+    "clock_reading": msg("clock reading"),
+    "change": msg("change"),
+}
 
 
 @dataclass(frozen=True)
@@ -45,7 +66,7 @@ class Kind:
     @property
     def words(self) -> str:
         """Return the name as words."""
-        return self.name.replace("_", " ")
+        return say(_WORDS[self.name])
 
     @property
     def columns(self) -> list[str]:
@@ -87,10 +108,22 @@ class Kind:
         wanted = [f.name for f in self.fields if not (earlier and f.later)]
         lacking = [name for name in wanted if name not in found]
         if lacking:
-            raise InputError(f"{lacking[0]} of the {self.words} is missing; every one is written")
+            raise InputError(
+                say(
+                    "{column} of the {kind} is missing; every one is written",
+                    column=lacking[0],
+                    kind=self.words,
+                )
+            )
         unknown = sorted(set(found) - set(self.columns))
         if unknown:
-            raise InputError(f"a {self.words} has no {shown(unknown[0])}; take it away")
+            raise InputError(
+                say(
+                    "a {kind} has no {column}; take it away",
+                    kind=self.words,
+                    column=shown(unknown[0]),
+                )
+            )
 
 
 def _kind(

@@ -10,6 +10,7 @@ from advisor.errors import InputError
 from advisor.exchange.header import Header
 from advisor.exchange.json_lines import JsonLines
 from advisor.exchange.order import Order
+from advisor.exchange.place import Place
 from advisor.exchange.records import Record
 from advisor.exchange.tables import Tables
 
@@ -22,20 +23,25 @@ class Placed:
 
     Parameters
     ----------
-    where : str
-        For a sentence, for example ``line 12``.
+    place : Place
+        Its line.
     record : Record
         The record.
     """
 
-    where: str
+    place: Place
     record: Record
+
+    @property
+    def where(self) -> str:
+        """The place for a sentence, for example ``line 12``."""
+        return str(self.place)
 
 
 class _Source(Protocol):
     header: Header
 
-    def rows(self) -> Iterator[tuple[str, Callable[[], Record]]]: ...
+    def rows(self) -> Iterator[tuple[Place, Callable[[], Record]]]: ...
 
 
 class LogFile:
@@ -72,13 +78,13 @@ class LogFile:
             is missing.
         """
         order = Order(self.header)
-        for where, read in self._source.rows():
+        for place, read in self._source.rows():
             try:
                 record = read()
                 order.check(record)
             except InputError as error:
-                raise InputError(f"{where}: {error}") from None
-            yield Placed(where, record)
+                raise InputError(f"{place}: {error}") from None
+            yield Placed(place, record)
         order.finish()
 
     def problems(self, most: int = 20) -> list[str]:
@@ -86,11 +92,11 @@ class LogFile:
         order = Order(self.header)
         found: list[str] = []
         try:
-            for where, read in self._source.rows():
+            for place, read in self._source.rows():
                 try:
                     order.check(read())
                 except InputError as error:
-                    found.append(f"{where}: {error}")
+                    found.append(f"{place}: {error}")
                 if len(found) >= most:
                     return found
             if not found:

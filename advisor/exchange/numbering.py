@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from advisor.exchange.spans import Spans
+from advisor.language import say
 
 _Span = tuple[int, int]
 
@@ -35,9 +36,16 @@ class Renumbered:
     def __str__(self) -> str:
         """Return it in words."""
         if self.first == self.last:
-            return f"coupon #{self.first} of the file is #{self.here} here"
-        last = self.here + self.last - self.first
-        return f"coupons #{self.first} to #{self.last} of the file are #{self.here} to #{last} here"
+            return say(
+                "coupon #{number} of the file is #{here} here", number=self.first, here=self.here
+            )
+        return say(
+            "coupons #{first} to #{last} of the file are #{here} to #{last_here} here",
+            first=self.first,
+            last=self.last,
+            here=self.here,
+            last_here=self.here + self.last - self.first,
+        )
 
 
 class Numbering:

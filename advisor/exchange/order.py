@@ -14,9 +14,23 @@ from advisor.exchange import records as r
 from advisor.exchange.header import Header
 from advisor.exchange.kinds import KIND_OF, KINDS
 from advisor.exchange.spans import Spans
+from advisor.language import msg, say
 from advisor.weld.machine import Machine
 
 _PLACES = {kind.name: place for place, kind in enumerate(KINDS)}
+#: What is pointed at, by the words it is kept under here.
+_CALLED = {
+    "person": msg("person {name}"),
+    "machine": msg("machine {name}"),
+    "adhesive": msg("adhesive {name}"),
+    "rules": msg("rules {name}"),
+    "job": msg("job {name}"),
+    "joint": msg("joint {name} of {of}"),
+    "usual joint": msg("usual joint {name}"),
+    "foretold": msg("what was foretold of #{name}"),
+    "photo": msg("photo {name} of #{of}"),
+    "adhesive clock": msg("adhesive clock {name}"),
+}
 
 
 class Order:
@@ -42,8 +56,13 @@ class Order:
         kind = KIND_OF[type(record)]
         if _PLACES[kind.name] < _PLACES[self._last.name]:
             raise InputError(
-                f"a record of the kind {kind.name} stands behind one of the kind "
-                f"{self._last.name}; they come in the order {', '.join(k.name for k in KINDS)}"
+                say(
+                    "a record of the kind {kind} stands behind one of the kind {last}; they come "
+                    "in the order {kinds}",
+                    kind=kind.name,
+                    last=self._last.name,
+                    kinds=", ".join(k.name for k in KINDS),
+                )
             )
         self._last = kind
         self._counts[kind.name] += 1
@@ -57,27 +76,41 @@ class Order:
             found, wanted = self._counts[kind.name], self._header.records[kind.name]
             if found != wanted:
                 raise InputError(
-                    f"the file has {found:,} records of the kind {kind.name} and says that there "
-                    f"are {wanted:,}; it was cut off or changed: export it again"
+                    say(
+                        "the file has {found:,} records of the kind {kind} and says that there "
+                        "are {wanted:,}; it was cut off or changed: export it again",
+                        found=found,
+                        kind=kind.name,
+                        wanted=wanted,
+                    )
                 )
         if len(self._numbers) != self._header.coupons:
             raise InputError(
-                f"the file has {len(self._numbers):,} coupons and says that there are "
-                f"{self._header.coupons:,}; it was cut off or changed: export it again"
+                say(
+                    "the file has {found:,} coupons and says that there are {wanted:,}; it was "
+                    "cut off or changed: export it again",
+                    found=len(self._numbers),
+                    wanted=self._header.coupons,
+                )
             )
         without = self._named.get("adhesive clock", set()) - self._clocks_read
         if without:
-            raise InputError(f"adhesive clock {min(without)} has no temperature; give one at least")
+            raise InputError(
+                say(
+                    "adhesive clock {number} has no temperature; give one at least",
+                    number=min(without),
+                )
+            )
 
     def _add(self, what: str, key: Any) -> None:
         known = self._named.setdefault(what, set())
         if key in known:
-            raise InputError(f"{what} {_words(key)} comes twice; it must come once")
+            raise InputError(say("{what} comes twice; it must come once", what=_called(what, key)))
         known.add(key)
 
     def _need(self, what: str, key: Any) -> None:
         if key not in self._named.get(what, ()):
-            raise InputError(f"{what} {_words(key)} does not stand before it")
+            raise InputError(say("{what} does not stand before it", what=_called(what, key)))
 
     def _person(self, record: r.Person) -> None:
         self._add("person", record.name)
@@ -112,14 +145,15 @@ class Order:
         self._need("rules", record.rules)
         last = self._last_revision(record.number)
         if record.revision != last + 1:
-            raise InputError(
-                f"revision {record.revision} of coupon #{record.number} follows on "
-                f"{f'revision {last}' if last else 'nothing'}; revisions follow each other from 1"
-            )
+            raise InputError(_out_of_turn(record, last))
         if record.number > self._header.coupons:
             raise InputError(
-                f"coupon #{record.number} is above the {self._header.coupons:,} coupons that the "
-                "file says it has; they are numbered from 1 without a gap"
+                say(
+                    "coupon #{number} is above the {coupons:,} coupons that the file says it has; "
+                    "they are numbered from 1 without a gap",
+                    number=record.number,
+                    coupons=self._header.coupons,
+                )
             )
         if last:
             self._revisions[record.number] = record.revision
@@ -134,15 +168,21 @@ class Order:
 
     def _foretold(self, record: r.CouponForetold) -> None:
         self._need_coupon(record.coupon, 1)
-        self._add("what was foretold", f"of #{record.coupon}")
+        self._add("foretold", record.coupon)
 
     def _photo(self, record: r.Photo) -> None:
         self._need_coupon(record.coupon, 1)
-        self._add("photo", (f"#{record.coupon}", record.sha256))
+        self._add("photo", (record.coupon, record.sha256))
 
     def _need_coupon(self, number: int, revision: int) -> None:
         if self._last_revision(number) < revision:
-            raise InputError(f"coupon #{number} revision {revision} does not stand before it")
+            raise InputError(
+                say(
+                    "coupon #{number} revision {revision} does not stand before it",
+                    number=number,
+                    revision=revision,
+                )
+            )
 
     def _release(self, record: r.JointRelease) -> None:
         self._need("joint", (record.job, record.joint))
@@ -155,7 +195,7 @@ class Order:
     def _clock(self, record: r.Clock) -> None:
         self._need("adhesive", record.adhesive)
         if (record.stopped_at is None) != (record.stopped_by is None):
-            raise InputError("stopped_at and stopped_by must both be given, or neither")
+            raise InputError(say("stopped_at and stopped_by must both be given, or neither"))
         self._add("adhesive clock", record.number)
 
     def _reading(self, record: r.ClockReading) -> None:
@@ -183,5 +223,23 @@ _LOOKS: dict[type, Callable[[Order, Any], None]] = {
 }
 
 
-def _words(key: Any) -> str:
-    return " of ".join(map(str, reversed(key))) if isinstance(key, tuple) else str(key)
+def _called(what: str, key: Any) -> str:
+    """Return what something is called in a sentence; of two names the first is what it is of."""
+    of, name = key if isinstance(key, tuple) else ("", key)
+    return say(_CALLED[what], name=name, of=of)
+
+
+def _out_of_turn(record: r.CouponRevision, last: int) -> str:
+    here = {"revision": record.revision, "coupon": record.number}
+    if not last:
+        return say(
+            "revision {revision} of coupon #{coupon} follows on nothing; revisions follow each "
+            "other from 1",
+            **here,
+        )
+    return say(
+        "revision {revision} of coupon #{coupon} follows on revision {last}; revisions follow each "
+        "other from 1",
+        last=last,
+        **here,
+    )

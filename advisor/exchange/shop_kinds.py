@@ -39,6 +39,7 @@ from advisor.exchange.records import (
     RulesVersion,
     UsualJoint,
 )
+from advisor.language import say
 from advisor.people.roles import Role
 from advisor.text_rules import LONGEST_TEXT
 from advisor.weld.machine import Machine
@@ -123,14 +124,10 @@ CHANGE = (
 )
 
 
-def _check_named(name: str, what: str) -> None:
-    if not name.strip():
-        raise InputError(f"{what} is blank; it is what others point at")
-
-
 def person_from(values: Values) -> Person:
     """Return a person."""
-    _check_named(values["name"], "the name of a person")
+    if not values["name"].strip():
+        raise InputError(say("the name of a person is blank; it is what others point at"))
     return Person(values["name"], values["role"], values["left_at"])
 
 
@@ -221,7 +218,8 @@ def rules_from(values: Values) -> RulesVersion:
 
 def job_from(values: Values) -> Job:
     """Return a job."""
-    _check_named(values["number"], "the number of a job")
+    if not values["number"].strip():
+        raise InputError(say("the number of a job is blank; it is what others point at"))
     return Job(values["number"], values["opened_at"], values["closed_at"])
 
 

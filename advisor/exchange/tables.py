@@ -20,8 +20,10 @@ from advisor.exchange.fields import shown
 from advisor.exchange.header import Header, header_from
 from advisor.exchange.json_lines import LONGEST_LINE
 from advisor.exchange.kinds import KIND_OF, KINDS, Kind
+from advisor.exchange.place import Place
 from advisor.exchange.records import Record
 from advisor.exchange.strict_json import parse
+from advisor.language import say
 
 HEADER_FILE = "log.json"
 #: Files a zip may hold at most; ours has one for each kind and the header.
@@ -97,7 +99,7 @@ class Tables:
     """
 
     def __init__(self, file: BinaryIO) -> None:
-        with _damage_refused("the zip file"):
+        with _damage_refused(say("the zip file")):
             self._packed = zipfile.ZipFile(file)
             self._members = _members(self._packed)
             header = self._packed.open(self._members[HEADER_FILE]).read(LONGEST_LINE)
@@ -109,7 +111,7 @@ class Tables:
         if not self.header.is_earlier:
             _check_has(self._members, KINDS)
 
-    def rows(self) -> Iterator[tuple[str, Callable[[], Record]]]:
+    def rows(self) -> Iterator[tuple[Place, Callable[[], Record]]]:
         """Walk the rows of all tables: where each stands, and what reads it."""
         for kind in KINDS:
             name = _name(kind)
@@ -124,15 +126,27 @@ def _members(packed: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
     found = packed.infolist()
     if len(found) > MOST_FILES:
         raise InputError(
-            f"the zip holds {len(found):,} files; a log has {len(KINDS) + 1}: choose another file"
+            say(
+                "the zip holds {found:,} files; a log has {wanted}: choose another file",
+                found=len(found),
+                wanted=len(KINDS) + 1,
+            )
         )
     wanted = {HEADER_FILE, *map(_name, KINDS)}
     members = {each.filename: each for each in found}
     _check_has(members, [kind for kind in KINDS if not kind.later])
     unknown = sorted(set(members) - wanted)
-    if unknown or len(members) < len(found):
-        what = shown(unknown[0]) if unknown else "a file twice"
-        raise InputError(f"the zip holds {what}, which does not belong to a log; take it out")
+    if unknown:
+        raise InputError(
+            say(
+                "the zip holds {name}, which does not belong to a log; take it out",
+                name=shown(unknown[0]),
+            )
+        )
+    if len(members) < len(found):
+        raise InputError(
+            say("the zip holds a file twice, which does not belong to a log; take it out")
+        )
     for each in found:
         _check_member(each)
     return members
@@ -141,18 +155,25 @@ def _members(packed: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
 def _check_has(members: Collection[str], kinds: Iterable[Kind]) -> None:
     lacking = sorted({HEADER_FILE, *map(_name, kinds)} - set(members))
     if lacking:
-        raise InputError(f"the zip has no file {lacking[0]}; export the log again")
+        raise InputError(say("the zip has no file {name}; export the log again", name=lacking[0]))
 
 
 def _check_member(member: zipfile.ZipInfo) -> None:
     if member.flag_bits & _ENCRYPTED:
-        raise InputError("the zip is locked with a password; pack it again without one")
+        raise InputError(say("the zip is locked with a password; pack it again without one"))
     if member.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-        raise InputError("the zip is packed in a way that is not read; pack it again as plain zip")
+        raise InputError(
+            say("the zip is packed in a way that is not read; pack it again as plain zip")
+        )
     if member.file_size > _SMALL + LARGEST_RATIO * member.compress_size:
         raise InputError(
-            f"{member.filename} would unpack to {member.file_size:,} bytes from "
-            f"{member.compress_size:,}; no log does, so it is not read"
+            say(
+                "{name} would unpack to {size:,} bytes from {packed:,}; no log does, so it is not "
+                "read",
+                name=member.filename,
+                size=member.file_size,
+                packed=member.compress_size,
+            )
         )
 
 
@@ -165,13 +186,17 @@ def _damage_refused(what: str) -> Iterator[None]:
         raise
     except _UNREADABLE as error:
         raise InputError(
-            f"{what} is damaged or cut off ({error}); copy it again, or export the log again"
+            say(
+                "{file} is damaged or cut off ({problem}); copy it again, or export the log again",
+                file=what,
+                problem=error,
+            )
         ) from error
 
 
 def _rows(
     member: IO[bytes], kind: Kind, name: str, *, earlier: bool
-) -> Iterator[tuple[str, Callable[[], Record]]]:
+) -> Iterator[tuple[Place, Callable[[], Record]]]:
     lines = _Lines(member, name)
     reader = csv.reader(lines, strict=True)
     header: list[str] = []
@@ -180,7 +205,9 @@ def _rows(
         try:
             cells = next(reader, None)
         except csv.Error as error:
-            raise InputError(f"{where} is broken: {error}") from None
+            raise InputError(
+                say("{place} is broken: {problem}", place=where, problem=error)
+            ) from None
         if cells is None:
             break
         if not header:
@@ -188,14 +215,14 @@ def _rows(
         elif cells:
             yield where, partial(_record, kind, header, cells)
     if not header:
-        raise InputError(f"{name} is empty; its first line names the columns")
+        raise InputError(say("{file} is empty; its first line names the columns", file=name))
 
 
-def _header(cells: Sequence[str], kind: Kind, where: str, *, earlier: bool) -> list[str]:
+def _header(cells: Sequence[str], kind: Kind, where: Place, *, earlier: bool) -> list[str]:
     try:
         kind.check_columns(cells, earlier=earlier)
         if len(cells) > len(set(cells)):
-            raise InputError("it names a column twice; take one away")
+            raise InputError(say("it names a column twice; take one away"))
     except InputError as error:
         raise InputError(f"{where}: {error}") from None
     return list(cells)
@@ -203,7 +230,13 @@ def _header(cells: Sequence[str], kind: Kind, where: str, *, earlier: bool) -> l
 
 def _record(kind: Kind, header: Sequence[str], cells: Sequence[str]) -> Record:
     if len(cells) != len(header):
-        raise InputError(f"the line has {len(cells)} cells, the first line {len(header)}")
+        raise InputError(
+            say(
+                "the line has {cells} cells, the first line {columns}",
+                cells=len(cells),
+                columns=len(header),
+            )
+        )
     texts = map(unguarded, cells)
     return kind.from_cells(dict(zip(header, texts, strict=True)))
 
@@ -217,10 +250,10 @@ class _Lines:
         self._line = 0
         self._left = LONGEST_LINE
 
-    def next_row(self) -> str:
+    def next_row(self) -> Place:
         """Begin a row; where it stands."""
         self._left = LONGEST_LINE
-        return f"{self._name}, line {self._line + 1}"
+        return Place(self._line + 1, self._name)
 
     def __iter__(self) -> Iterator[str]:
         return self
@@ -232,8 +265,13 @@ class _Lines:
         self._left -= len(line)
         if self._left < 0:
             raise InputError(
-                f"{self._name}, line {self._line + 1} is part of a row of more than "
-                f"{LONGEST_LINE:,} letters; no record of a log is that long"
+                say(
+                    "{file}, line {line} is part of a row of more than {most:,} letters; no record "
+                    "of a log is that long",
+                    file=self._name,
+                    line=self._line + 1,
+                    most=LONGEST_LINE,
+                )
             )
         self._line += 1
         return line

@@ -18,7 +18,7 @@ CAP_HEIGHT, CAP_RADIUS = 8e-3, 8e-3
 #: A cap widens behind its face at 30° to the sheet: from memory.
 _WIDENS = float(np.tan(np.radians(60)))
 #: How deep a cap sinks into hot sheet, as a share of the thickness: from memory.
-_SINKS = 0.1
+_SINKS = 0.2
 #: Radius of a dome, from memory. [m]
 DOME_RADIUS = {CapShape.DOME: 50e-3, CapShape.RADIUS: 75e-3}
 #: Young's modulus over 1 - ν² of steel on copper alloy, from memory, in Pa.

@@ -25,7 +25,7 @@ USUAL = ContactParameters(0.01, 0.05, 1.0, 0.5, 3.0)
 _LOWEST = ContactParameters(0.001, 0.01, 0.3, 0.05, 1.0)
 _HIGHEST = ContactParameters(0.1, 0.4, 3.0, 1.0, 8.0)
 #: Weight of the usual value of each figure, and of the limits.
-_HELD, _LIMITS, _DEPTH = 0.03, 5.0, 0.3
+_HELD, _LIMITS, _DEPTH = 0.03, 5.0, 0.25
 #: From here on, in the logarithm, a size is far from 5√t: 4 and 6√t are 0.22 and 0.18 away.
 _FAR = 0.15
 #: Melt that comes nearer to the caps than this is not what a good weld looks like (from memory).

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from advisor.heat.properties import BOILING_DEGC
+from advisor.language import say
+
 Field = NDArray[np.float64]
 
 
@@ -21,7 +24,7 @@ class Expulsion:
     interface : int
         At which interface, from the top, from 0 on.
     reason : str
-        Why, in words.
+        Why, as a message for `say`.
     """
 
     time_ms: float
@@ -100,8 +103,8 @@ class WeldHistory:
         When, where and why melt between sheets first was no longer held.
     frames : Frames
         Pictures for drawing.
-    notes : tuple of str
-        What the model leaves out of this stack, in sentences.
+    without_adhesive : bool
+        Whether the stack has wet adhesive that the calculation knows nothing of.
     """
 
     times_ms: Field
@@ -114,7 +117,29 @@ class WeldHistory:
     energy: EnergyBalance
     expulsion: Expulsion | None
     frames: Frames
-    notes: tuple[str, ...]
+    without_adhesive: bool
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What the model leaves out of this weld, in sentences."""
+        found = []
+        if self.without_adhesive:
+            found.append(
+                say(
+                    "Calculated as if there were no adhesive: no published figure for wet adhesive "
+                    "exists."
+                )
+            )
+        if self.hottest_degC > BOILING_DEGC:
+            found.append(
+                say(
+                    "The calculation reached {reached:.0f} °C and steel boils at {boils:.0f} °C: "
+                    "this weld throws metal out before it looks like this.",
+                    reached=self.hottest_degC,
+                    boils=BOILING_DEGC,
+                )
+            )
+        return tuple(found)
 
     @property
     def diameters_mm(self) -> tuple[float, ...]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, fields
 from functools import cache
 
 from advisor.errors import InputError
+from advisor.language import msg, say
 from advisor.resources import reference
 
 PARAMETERS_FILE = "heat_parameters.csv"
@@ -84,19 +85,31 @@ class Options:
     contacts: ContactParameters | None = None
 
     def __post_init__(self) -> None:
-        _inside("fineness of the grid", self.fineness, 0.4, 3)
-        _inside("number of time steps", self.steps, 40, 4000)
-        _inside("number of pictures", self.frames, 2, 400)
+        _inside(msg("fineness of the grid"), self.fineness, 0.4, 3)
+        _inside(msg("number of time steps"), self.steps, 40, 4000)
+        _inside(msg("number of pictures"), self.frames, 2, 400)
         for factor in self.contact_factors:
-            _inside("factor on a contact's resistance", factor, 0.01, 100)
+            _inside(msg("factor on a contact's resistance"), factor, 0.01, 100)
         pitch = self.neighbour_pitch_mm
         if pitch is not None and not self.neighbour_mm < pitch <= 500:
             raise InputError(
-                f"the neighbour weld is {pitch:g} mm away; it must be more than its diameter of "
-                f"{self.neighbour_mm:g} mm and at most 500 mm, centre to centre"
+                say(
+                    "the neighbour weld is {pitch:g} mm away; it must be more than its diameter of "
+                    "{diameter:g} mm and at most 500 mm, centre to centre",
+                    pitch=pitch,
+                    diameter=self.neighbour_mm,
+                )
             )
 
 
 def _inside(what: str, value: float, low: float, high: float) -> None:
     if not low <= value <= high:
-        raise InputError(f"{what} is {value:g}; it must be {low:g} to {high:g}")
+        raise InputError(
+            say(
+                "{what} is {value:g}; it must be {low:g} to {high:g}",
+                what=say(what),
+                value=value,
+                low=low,
+                high=high,
+            )
+        )

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.errors import NoAdviceError
+from advisor.language import say
 from advisor.weld.sheet import SteelFamily
 
 Field = NDArray[np.float64]
@@ -161,8 +162,11 @@ def steel(family: SteelFamily = SteelFamily.LOW_CARBON, stirring: float = 1.0) -
     """
     if family not in _FAMILIES:
         raise NoAdviceError(
-            f"the heat model has no figures for {family.label} steel; it covers "
-            + ", ".join(each.label for each in _FAMILIES)
+            say(
+                "the heat model has no figures for {family} steel; it covers {covered}",
+                family=family.label,
+                covered=", ".join(each.label for each in _FAMILIES),
+            )
         )
     differs = _FAMILIES[family]
     melted = np.clip((_TABLE - SOLIDUS_DEGC) / (LIQUIDUS_DEGC - SOLIDUS_DEGC), 0, 1)

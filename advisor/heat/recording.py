@@ -10,6 +10,7 @@ from advisor.heat.contacts import Contact
 from advisor.heat.history import EnergyBalance, Expulsion, Frames, WeldHistory
 from advisor.heat.nugget import melt_diameter_mm, molten_share
 from advisor.heat.schedule import stretches
+from advisor.language import msg
 from advisor.weld.setting import Setting
 
 Field = NDArray[np.float64]
@@ -18,8 +19,8 @@ Field = NDArray[np.float64]
 #: and such that the force holds the melt in the middle of every band of ISO 14373:2015 Table B.1
 #: with a third to spare.
 MELT_PRESSURE = 45e6
-_AT_EDGE = "the melt reached the edge of the contact"
-_TOO_WEAK = "the electrode force no longer bore the pressure of the melt"
+_AT_EDGE = msg("the melt reached the edge of the contact")
+_TOO_WEAK = msg("the electrode force no longer bore the pressure of the melt")
 
 
 class Recorder:
@@ -86,8 +87,8 @@ class Recorder:
                 self.expulsion = Expulsion(self.time * 1e3, number, reason)
                 return
 
-    def history(self, notes: tuple[str, ...]) -> WeldHistory:
-        """Return what was kept."""
+    def history(self, *, without_adhesive: bool) -> WeldHistory:
+        """Return what was kept, and whether an adhesive that is there was left out."""
         times, current, resistance, peak = np.array(self.rows).T
         grid = self.body.grid
         near = self.contacts[0].limit / 2
@@ -103,7 +104,7 @@ class Recorder:
             EnergyBalance(self.joule, stored, self.out),
             self.expulsion,
             self._frames(),
-            notes,
+            without_adhesive,
         )
 
     def _frames(self) -> Frames:

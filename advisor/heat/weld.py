@@ -22,10 +22,11 @@ from advisor.heat.diffusion import Links, given_off, heat_step, links, steady
 from advisor.heat.history import WeldHistory
 from advisor.heat.nugget import interface_temperature
 from advisor.heat.parameters import ContactParameters, Options, fitted
-from advisor.heat.properties import BOILING_DEGC, ROOM_DEGC, electrode_alloy, steel
+from advisor.heat.properties import ROOM_DEGC, electrode_alloy, steel
 from advisor.heat.recording import Recorder
 from advisor.heat.schedule import Step, time_steps
 from advisor.heat.shunt import added_by_heat, shunt_resistance
+from advisor.language import listed, say
 from advisor.weld.electrode import Electrode
 from advisor.weld.setting import Setting
 from advisor.weld.sheet import Surface
@@ -76,7 +77,7 @@ def simulate(
         if progress is not None and done % _TELLS == 0:
             progress(done / len(steps))
         weld.advance(step)
-    return weld.recorder.history(_notes(stack, options, weld.recorder.hottest))
+    return weld.recorder.history(without_adhesive=stack.is_bonded and not options.contact_factors)
 
 
 class _Weld:
@@ -215,31 +216,27 @@ def _refuse_unknown(stack: Stack, options: Options) -> None:
     unknown = sorted(face.label for face in stack.surfaces if face not in _COVERED)
     if unknown:
         raise NoAdviceError(
-            f"the heat model has no figures for {' and '.join(unknown)}; it covers bare, hot-dip "
-            "zinc, electrolytic zinc and galvannealed faces"
+            say(
+                "the heat model has no figures for {surfaces}; it covers bare, hot-dip zinc, "
+                "electrolytic zinc and galvannealed faces",
+                surfaces=listed(unknown),
+            )
         )
     if stack.adhesive_state in (AdhesiveState.PART_CURED, AdhesiveState.CURED):
         raise NoAdviceError(
-            f"the adhesive is {stack.adhesive_state.label}: a cured film insulates and no figure "
-            "for it exists, so this weld cannot be calculated; weld coupons"
+            say(
+                "the adhesive is {state}: a cured film insulates and no figure for it exists, so "
+                "this weld cannot be calculated; weld coupons",
+                state=stack.adhesive_state.label,
+            )
         )
     given, needed = len(options.contact_factors), len(stack.interfaces)
     if given not in (0, needed):
         raise InputError(
-            f"{given} factors on contacts were given for {needed} interfaces; give one for each, "
-            "or none"
+            say(
+                "{given} factors on contacts were given for {needed} interfaces; give one for "
+                "each, or none",
+                given=given,
+                needed=needed,
+            )
         )
-
-
-def _notes(stack: Stack, options: Options, hottest: Field) -> tuple[str, ...]:
-    found = []
-    if stack.is_bonded and not options.contact_factors:
-        found.append(
-            "Calculated as if there were no adhesive: no published figure for wet adhesive exists."
-        )
-    if hottest.max() > BOILING_DEGC:
-        found.append(
-            f"The calculation reached {hottest.max():.0f} °C and steel boils at {BOILING_DEGC:.0f} "
-            "°C: this weld throws metal out before it looks like this."
-        )
-    return tuple(found)

@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from advisor.errors import InputError
+from advisor.language import say
 from advisor.learning.choice import Choice, at_time, choose
 from advisor.learning.doubt import Doubt
 from advisor.learning.features import Floats
@@ -42,8 +43,12 @@ class Bench:
     def __init__(self, asked: Question, model: MachineModel) -> None:
         if model.machine not in ("", asked.machine.name):
             raise InputError(
-                f"the model learned from {model.machine}, the setting is for {asked.machine.name}; "
-                "fit one to the coupons of that machine"
+                say(
+                    "the model learned from {learned}, the setting is for {machine}; fit one to "
+                    "the coupons of that machine",
+                    learned=model.machine,
+                    machine=asked.machine.name,
+                )
             )
         self.asked = asked
         self.model = model

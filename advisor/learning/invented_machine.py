@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from advisor.coupons.coupon import Coupon, InterfaceResult
 from advisor.coupons.joint import LoggedCoupon
@@ -29,6 +30,8 @@ _FIRST = datetime(2026, 1, 5, 8, tzinfo=UTC)
 _STRONG_KA, _STRONG_KN = 30.0, 9.0
 #: Smallest size that leaves anything to measure, as a factor on √t. [mm^0.5]
 _LEAST_ROOT = 1.5
+#: Scatter of the heat from weld to weld, on a log scale.
+HEAT_SCATTER = 0.015
 _PASTE = Bond("Invented epoxy", AdhesiveState.WET)
 
 
@@ -100,6 +103,162 @@ SCENARIOS: tuple[Scenario, ...] = (
 )
 
 
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Law:
+    """What one invented machine does with one stack; it is hidden from whoever welds.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What kind of machine it is.
+    stack : Stack
+        What is welded, with caps of the published face.
+    start : PublishedStart
+        Published start, to which heat is relative.
+    dial : float
+        Heat that arises over heat dialled.
+    onset, width : float
+        Heat at which fusion starts, and how slowly size grows beyond it.
+    largest : float
+        Size over √t that no heat exceeds. [mm^0.5]
+    edge, edge_width : float
+        Heat at which every second weld throws metal out, and how sharp that edge is.
+    shrunk : float
+        Size of a weld that threw metal out, over its size without.
+    first_worn : float
+        Welds that the caps had when the machine was found.
+    wear : float
+        How much a weld widens the face, as a share of it.
+    """
+
+    scenario: Scenario
+    stack: Stack
+    start: PublishedStart
+    dial: float
+    onset: float
+    width: float
+    largest: float
+    edge: float
+    edge_width: float
+    shrunk: float
+    first_worn: float
+    wear: float
+
+    @classmethod
+    def drawn(
+        cls, kind: Scenario, stack: Stack, start: PublishedStart, draw: np.random.Generator
+    ) -> Law:
+        """Draw one machine of a kind.
+
+        Parameters
+        ----------
+        kind : Scenario
+            The kind.
+        stack : Stack
+            What is welded.
+        start : PublishedStart
+            Its published start.
+        draw : Generator
+            Source of everything that differs between machines.
+        """
+        dial = kind.dial * np.exp(draw.normal(0, kind.dial_sd))
+        fit_up = np.exp(draw.normal(0, 0.04))
+        onset = kind.onset + draw.uniform(-0.04, 0.04)
+        largest = draw.uniform(5.7, 6.5)
+        at_start = min(draw.normal(kind.at_start, 0.2), 0.95 * largest)
+        # From size(1) = largest · (1 − exp(−(1 − onset) / width)).
+        width = -(1 - onset) / np.log(1 - at_start / largest)
+        edge = kind.edge * np.exp(draw.normal(0, 0.04))
+        sharpness, shrunk = draw.uniform(0.015, 0.035), draw.uniform(0.8, 0.95)
+        worn, wear = float(draw.integers(0, 150)), draw.uniform(0.0, kind.wear)
+        heat = (dial * fit_up, onset, width, largest)
+        return cls(kind, stack, start, *heat, edge, sharpness, shrunk, worn, wear)
+
+    @property
+    def thin_mm(self) -> list[float]:
+        """Thickness of the thinner sheet at each interface. [mm]."""
+        return [interface.thinner_mm for interface in self.stack.interfaces]
+
+    def heat(self, current_kA: ArrayLike, weld_ms: ArrayLike, force_kN: ArrayLike) -> Floats:
+        """Return the heat with new caps, over that of the published start.
+
+        Parameters
+        ----------
+        current_kA, weld_ms, force_kN : array_like
+            What is dialled; they broadcast. [kA], [ms], [kN]
+        """
+        current, weld, force = map(np.asarray, (current_kA, weld_ms, force_kN))
+        heat: Floats = (
+            self.dial
+            * (current / self.start.current_kA) ** self.scenario.answer
+            * (weld / self.start.weld_ms) ** 0.3
+            * (force / self.start.force_kN) ** -0.25
+        )
+        return heat
+
+    def worn(self, welds: float) -> float:
+        """Return what is left of the heat once the caps have made some welds."""
+        return float((1 + self.wear * welds) ** -0.6)
+
+    def edge_at(self, force_kN: ArrayLike) -> Floats:
+        """Return the heat at which every second weld throws metal out.
+
+        Parameters
+        ----------
+        force_kN : array_like
+            Electrode force. [kN]
+        """
+        found: Floats = self.edge * (np.asarray(force_kN) / self.start.force_kN) ** 0.4
+        return found
+
+    def size_mm(self, heat: Floats) -> Floats:
+        """Return the mean size at each interface, one axis in front. [mm].
+
+        Parameters
+        ----------
+        heat : ndarray
+            Heat of the weld.
+        """
+        fused = np.maximum(0, 1 - np.exp(-(heat - self.onset) / self.width))
+        thin = np.sqrt(self.thin_mm).reshape((-1,) + (1,) * np.ndim(heat))
+        found: Floats = self.largest * thin * fused
+        return found
+
+    def outcomes(
+        self, setting: Setting, worn_welds: float, welds: int, rng: np.random.Generator
+    ) -> tuple[Floats, NDArray[np.bool_]]:
+        """Weld many times with caps that stay as they are.
+
+        Parameters
+        ----------
+        setting : Setting
+            What is dialled.
+        worn_welds : float
+            Welds that the caps have made.
+        welds : int
+            How many welds.
+        rng : Generator
+            Source of what differs between welds.
+
+        Returns
+        -------
+        sizes : ndarray of shape (n_interfaces, welds)
+            Size at each interface. [mm]
+        expelled : ndarray of shape (welds,)
+            Who threw metal out.
+        """
+        dialled = self.heat(setting.current_kA, setting.weld_ms, setting.force_kN)
+        heat = dialled * self.worn(worn_welds) * np.exp(rng.normal(0, HEAT_SCATTER, welds))
+        edge = self.edge_at(setting.force_kN)
+        expelled = rng.normal(0, self.edge_width, welds) < np.log(heat / edge)
+        scatter = rng.normal(0, self.scenario.scatter, (len(self.thin_mm), welds))
+        size = self.size_mm(heat) * np.exp(scatter)
+        return np.where(expelled, self.shrunk, 1.0) * size, expelled
+
+
 @dataclass
 class InventedMachine:
     """One machine with one stack to weld; it keeps the truth to itself.
@@ -123,24 +282,13 @@ class InventedMachine:
     coupons: list[LoggedCoupon] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        draw, kind = self.rng, self.scenario
         self.start: PublishedStart = published_start(self.stack, self.rules.bare_schedule)
         self.machine = Machine(
             "Invented", _STRONG_KA, _STRONG_KN, smallest_current_kA=2.0, smallest_force_kN=0.5
         )
         self.electrode = Electrode(CapShape.DOME, self.start.face_mm)
-        self._dial = kind.dial * np.exp(draw.normal(0, kind.dial_sd))
-        self._fit_up = np.exp(draw.normal(0, 0.04))
-        self._onset = kind.onset + draw.uniform(-0.04, 0.04)
-        self._largest = draw.uniform(5.7, 6.5)
-        at_start = min(draw.normal(kind.at_start, 0.2), 0.95 * self._largest)
-        # From size(1) = largest · (1 − exp(−(1 − onset) / width)).
-        self._width = -(1 - self._onset) / np.log(1 - at_start / self._largest)
-        self._edge = kind.edge * np.exp(draw.normal(0, 0.04))
-        self._edge_width = draw.uniform(0.015, 0.035)
-        self._shrunk = draw.uniform(0.8, 0.95)
-        self._worn_welds = float(draw.integers(0, 150))
-        self._wear = draw.uniform(0.0, kind.wear)
+        self._law = Law.drawn(self.scenario, self.stack, self.start, self.rng)
+        self._worn_welds = self._law.first_worn
 
     def weld(self, setting: Setting) -> LoggedCoupon:
         """Weld a coupon, test it and log it.
@@ -191,29 +339,11 @@ class InventedMachine:
 
     @property
     def _thin(self) -> list[float]:
-        return [interface.thinner_mm for interface in self.stack.interfaces]
+        return self._law.thin_mm
 
-    def _outcomes(self, setting: Setting, welds: int) -> tuple[np.ndarray, np.ndarray]:
+    def _outcomes(self, setting: Setting, welds: int) -> tuple[Floats, NDArray[np.bool_]]:
         """Return sizes [mm] of shape (n_interfaces, welds), and who threw metal out."""
-        heat = self._heat(setting) * np.exp(self.rng.normal(0, 0.015, welds))
-        edge = self._edge * (setting.force_kN / self.start.force_kN) ** 0.4
-        expelled = self.rng.normal(0, self._edge_width, welds) < np.log(heat / edge)
-        fused = np.maximum(0, 1 - np.exp(-(heat - self._onset) / self._width))
-        scatter = self.rng.normal(0, self.scenario.scatter, (len(self._thin), welds))
-        size = self._largest * np.sqrt(self._thin)[:, None] * fused * np.exp(scatter)
-        return np.where(expelled, self._shrunk, 1.0) * size, expelled
-
-    def _heat(self, setting: Setting) -> float:
-        start = self.start
-        face = self.electrode.face_mm / start.face_mm * (1 + self._wear * self._worn_welds)
-        return float(
-            self._dial
-            * self._fit_up
-            * (setting.current_kA / start.current_kA) ** self.scenario.answer
-            * (setting.weld_ms / start.weld_ms) ** 0.3
-            * (setting.force_kN / start.force_kN) ** -0.25
-            * face**-0.6
-        )
+        return self._law.outcomes(setting, self._worn_welds, welds, self.rng)
 
 
 def _result(size_mm: float, thin_mm: float) -> InterfaceResult:

@@ -12,6 +12,7 @@ import pandas as pd
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import ShopRules
 from advisor.errors import InputError
+from advisor.language import say
 from advisor.learning.censoring import add_bounds
 from advisor.learning.features import (
     SLOPES,
@@ -113,8 +114,12 @@ class MachineModel:
         machines = sorted({logged.coupon.machine for logged in coupons})
         if len(machines) > 1:
             raise InputError(
-                f"the coupons are of {len(machines)} machines ({', '.join(machines)}); a model "
-                "learns from one machine: choose its coupons"
+                say(
+                    "the coupons are of {count} machines ({machines}); a model learns from one "
+                    "machine: choose its coupons",
+                    count=len(machines),
+                    machines=", ".join(machines),
+                )
             )
         self.machine = machines[0] if machines else ""
         taught = [each for each in others if each.n_coupons and each.machine != self.machine]
@@ -146,7 +151,10 @@ class MachineModel:
     def _starting_views(self, others: Sequence[MachineModel]) -> Views:
         if any(each.n_machines for each in others):
             raise InputError(
-                "a model of another machine was fitted with others; fit it to its own coupons alone"
+                say(
+                    "a model of another machine was fitted with others; fit it to its own coupons "
+                    "alone"
+                )
             )
         between = [self.prior.size_at_start.sd, *_BETWEEN_SLOPES * self.prior.slope_sds]
         return with_shop(self.prior.views, [each.mixture for each in others], np.array(between))

@@ -11,10 +11,12 @@ in the virtual shop: it cost coupons.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
 
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.verdict import Outcome
+from advisor.language import say, say_number
 from advisor.learning.bench import Bench
 from advisor.learning.choice import ENOUGH
 from advisor.learning.reach import Question
@@ -44,8 +46,8 @@ class NextCoupon:
         Doubt about the window now, as `Doubt` counts it. [kA]
     doubt_after_kA : float or None
         Doubt to expect after this coupon; None where it was not chosen for what it teaches. [kA]
-    reason : str
-        Why, in one or two sentences.
+    asked : Question
+        What a setting is wanted for; the reason is worked out from it.
     """
 
     setting: Setting
@@ -55,7 +57,15 @@ class NextCoupon:
     chance_sound: float
     doubt_kA: float
     doubt_after_kA: float | None
-    reason: str
+    asked: Question = field(repr=False, compare=False)
+
+    @property
+    def reason(self) -> str:
+        """Why, in one or two sentences, in the language of whoever asks."""
+        if self.stop:
+            return _stop(self.passes, self.setting, self.chance_sound)
+        teaches = self.doubt_after_kA is not None
+        return _go_on(self.asked, self.passes, self.chance_sound, teaches=teaches)
 
 
 def choose_coupon(bench: Bench) -> NextCoupon:
@@ -76,18 +86,15 @@ def choose_coupon(bench: Bench) -> NextCoupon:
     setting, left = (run[-1].coupon.setting, None) if run else _most_taught(bench)
     passes, wanted = len(run), asked.rules.coverage.passes_in_a_row
     chance = bench.sound(setting)
-    stop = passes >= wanted and chance >= ENOUGH
     return NextCoupon(
         setting=setting,
-        stop=stop,
+        stop=passes >= wanted and chance >= ENOUGH,
         passes=passes,
         wanted=wanted,
         chance_sound=chance,
         doubt_kA=bench.doubt.now_kA(),
         doubt_after_kA=left,
-        reason=_stop(passes, setting, chance)
-        if stop
-        else _go_on(asked, passes, chance, teaches=left is not None),
+        asked=asked,
     )
 
 
@@ -136,43 +143,71 @@ def _most_taught(bench: Bench) -> tuple[Setting, float | None]:
 
 
 def _stop(passes: int, setting: Setting, chance: float) -> str:
-    return (
-        f"Stop: {_passes(passes)} at {setting.current_kA:g} kA, and the chance of a sound weld is "
-        f"{math.floor(100 * chance)} %, at least {100 * ENOUGH:.0f} %."
+    return say_number(
+        "Stop: {number} pass at {current:g} kA, and the chance of a sound weld is {chance} %, at "
+        "least {enough:.0f} %.",
+        "Stop: {number} passes in a row at {current:g} kA, and the chance of a sound weld is "
+        "{chance} %, at least {enough:.0f} %.",
+        passes,
+        current=setting.current_kA,
+        chance=math.floor(100 * chance),
+        enough=100 * ENOUGH,
     )
 
 
 def _go_on(asked: Question, passes: int, chance: float, *, teaches: bool) -> str:
     wanted = asked.rules.coverage.passes_in_a_row
     if passes >= wanted:
-        text = (
-            f"{_passes(passes).capitalize()}, but the chance of a sound weld is "
-            f"{math.floor(100 * chance)} %, not yet {100 * ENOUGH:.0f} %: weld the same again."
-        )
+        text = _not_yet(passes, chance)
     elif passes:
-        return f"It passed: weld the same again, for it takes {_passes(wanted)}."
-    elif teaches:
-        text = f"Teaches most among the settings about as good as the best; {_takes(wanted)}."
-    elif asked.kin:
-        text = f"The best setting that may be tried; {_takes(wanted)}."
+        return say_number(
+            "It passed: weld the same again, for it takes {number} pass.",
+            "It passed: weld the same again, for it takes {number} passes in a row.",
+            wanted,
+        )
     else:
-        text = f"Nothing of this kind tested yet: begin here; {_takes(wanted)}."
-    return text + _many(asked)
+        text = _no_run(asked, wanted, teaches=teaches)
+    return " ".join([text, *_many(asked)])
 
 
-def _passes(count: int) -> str:
-    return "1 pass" if count == 1 else f"{count} passes in a row"
-
-
-def _takes(wanted: int) -> str:
-    return f"it takes {_passes(wanted)}"
-
-
-def _many(asked: Question) -> str:
-    count = sum(c.coupon.stack.same_as(asked.stack) for c in asked.kin)
-    if count < MANY:
-        return ""
-    return (
-        f" {count} coupons have not settled it: look at caps, force, cables and fit-up before "
-        "welding more."
+def _not_yet(passes: int, chance: float) -> str:
+    return say_number(
+        "{number} pass, but the chance of a sound weld is {chance} %, not yet {enough:.0f} %: weld "
+        "the same again.",
+        "{number} passes in a row, but the chance of a sound weld is {chance} %, not yet "
+        "{enough:.0f} %: weld the same again.",
+        passes,
+        chance=math.floor(100 * chance),
+        enough=100 * ENOUGH,
     )
+
+
+def _no_run(asked: Question, wanted: int, *, teaches: bool) -> str:
+    if teaches:
+        return say_number(
+            "Teaches most among the settings about as good as the best; it takes {number} pass.",
+            "Teaches most among the settings about as good as the best; it takes {number} passes "
+            "in a row.",
+            wanted,
+        )
+    if asked.kin:
+        return say_number(
+            "The best setting that may be tried; it takes {number} pass.",
+            "The best setting that may be tried; it takes {number} passes in a row.",
+            wanted,
+        )
+    return say_number(
+        "Nothing of this kind tested yet: begin here; it takes {number} pass.",
+        "Nothing of this kind tested yet: begin here; it takes {number} passes in a row.",
+        wanted,
+    )
+
+
+def _many(asked: Question) -> Iterator[str]:
+    count = sum(c.coupon.stack.same_as(asked.stack) for c in asked.kin)
+    if count >= MANY:
+        yield say(
+            "{count} coupons have not settled it: look at caps, force, cables and fit-up before "
+            "welding more.",
+            count=count,
+        )

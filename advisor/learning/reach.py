@@ -11,6 +11,7 @@ from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import ShopRules
 from advisor.coupons.verdict import Outcome
 from advisor.errors import NoAdviceError
+from advisor.language import msg, say
 from advisor.learning.starts import start_or_none
 from advisor.weld.electrode import Electrode
 from advisor.weld.machine import Machine
@@ -33,6 +34,12 @@ NEAR, GROUNDS = 0.2, 4
 #: Longest weld time tried, over the published start (zinc needs up to 50 % more time than bare
 #: steel: Steels: Metallurgy and Applications, 3rd ed., p. 104); the published band may allow more.
 LONGEST = 1.5
+#: Why a machine's smallest current is too much, by what ends the reach.
+_ENDS = {
+    "band": msg("the published band for this stack ends at {high:g} kA"),
+    "beyond": msg("{high:.1f} kA is 15 % past anything published or tested for this stack"),
+    "expulsion": msg("a coupon of this kind of stack threw metal out at {expelled:.1f} kA"),
+}
 
 
 @dataclass(frozen=True)
@@ -278,21 +285,27 @@ def too_weak(asked: Question) -> NoAdviceError:
     """Return the refusal that says which number is missing by how much."""
     band, most = asked.start.row.current_kA, asked.machine.largest_current_kA
     return NoAdviceError(
-        f"{asked.machine.name} gives at most {most:g} kA; the published band for this stack is "
-        f"{band.low:g} to {band.high:g} kA, so {band.low - most:.1f} kA are missing "
-        f"({asked.start.row.schedule.source}): use a stronger machine, or ask the vehicle maker "
-        "for another joining method"
+        say(
+            "{machine} gives at most {most:g} kA; the published band for this stack is {low:g} to "
+            "{high:g} kA, so {missing:.1f} kA are missing ({source}): use a stronger machine, or "
+            "ask the vehicle maker for another joining method",
+            machine=asked.machine.name,
+            most=most,
+            low=band.low,
+            high=band.high,
+            missing=band.low - most,
+            source=asked.start.row.schedule.source,
+        )
     )
 
 
 def _too_strong(machine: Machine, high_kA: float, stop: str, expelled_kA: float | None) -> str:
     least = machine.smallest_current_kA
-    why = {
-        "band": f"the published band for this stack ends at {high_kA:g} kA",
-        "beyond": f"{high_kA:.1f} kA is 15 % past anything published or tested for this stack",
-        "expulsion": f"a coupon of this kind of stack threw metal out at {expelled_kA or 0:.1f} kA",
-    }[stop]
-    return (
-        f"{machine.name} gives at least {least:g} kA, {least - high_kA:.1f} kA too much: {why}; "
-        "use a machine with a smaller current"
+    return say(
+        "{machine} gives at least {least:g} kA, {over:.1f} kA too much: {why}; use a machine with "
+        "a smaller current",
+        machine=machine.name,
+        least=least,
+        over=least - high_kA,
+        why=say(_ENDS[stop], high=high_kA, expelled=expelled_kA or 0),
     )

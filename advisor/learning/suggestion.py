@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from advisor.learning import wording
 from advisor.learning.bench import Bench
@@ -12,6 +12,8 @@ from advisor.weld.setting import Setting
 @dataclass(frozen=True)
 class Suggestion:
     """A setting to weld the next coupon with. It is for a coupon only, never for the vehicle.
+
+    It may be kept for everybody: what it says, it says in the language of whoever asks.
 
     Parameters
     ----------
@@ -31,14 +33,8 @@ class Suggestion:
     window_low_kA, window_high_kA : float or None
         Currents in reach, at this time and force, between which the chance of a sound weld is at
         least 90 %; None where it is nowhere. [kA]
-    basis : str
-        The table alone, or how many coupons, and which table.
-    explanation : str
-        How far the current is from the table's, and why.
-    distance : str
-        How far the setting is from anything tested.
-    notes : tuple of str
-        Reservations, one sentence each.
+    bench : Bench
+        What is known about the stack on the machine; the sentences are worked out from it.
     """
 
     setting: Setting
@@ -51,10 +47,28 @@ class Suggestion:
     chance_sound: float
     window_low_kA: float | None
     window_high_kA: float | None
-    basis: str
-    explanation: str
-    distance: str
-    notes: tuple[str, ...]
+    bench: Bench = field(repr=False, compare=False)
+
+    @property
+    def basis(self) -> str:
+        """The table alone, or how many coupons, and which table."""
+        return wording.basis(self.bench.model, self.bench.asked)
+
+    @property
+    def explanation(self) -> str:
+        """How far the current is from the table's, and why."""
+        bench = self.bench
+        return wording.explanation(bench.model, bench.asked, bench.choice, bench.untaught)
+
+    @property
+    def distance(self) -> str:
+        """How far the setting is from anything tested."""
+        return wording.distance(self.bench.asked, self.setting)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Reservations, one sentence each."""
+        return wording.notes(self.bench.model, self.bench.asked, self.bench.choice)
 
 
 def suggest(bench: Bench) -> Suggestion:
@@ -72,7 +86,7 @@ def suggest(bench: Bench) -> Suggestion:
         and the current with the highest chance of a sound weld, averaged over a set-point error of
         ±3 %. Where several are as good, the one nearest the table, or nearest what passed.
     """
-    model, asked, choice = bench.model, bench.asked, bench.choice
+    choice = bench.choice
     low, high = choice.window_kA or (None, None)
     return Suggestion(
         setting=bench.best,
@@ -85,8 +99,5 @@ def suggest(bench: Bench) -> Suggestion:
         chance_sound=choice.chance_sound,
         window_low_kA=low,
         window_high_kA=high,
-        basis=wording.basis(model, asked),
-        explanation=wording.explanation(model, asked, choice, bench.untaught),
-        distance=wording.distance(asked, bench.best),
-        notes=wording.notes(model, asked, choice),
+        bench=bench,
     )

@@ -13,6 +13,7 @@ from scipy.special import expit, logit
 
 from advisor.coupons.joint import LoggedCoupon
 from advisor.errors import InputError
+from advisor.language import say
 from advisor.learning.bench import Bench
 from advisor.learning.features import Floats
 from advisor.learning.model import SETTING_COLUMNS
@@ -85,7 +86,9 @@ def window_over_force(bench: Bench, around: Setting, points: int = 100) -> pd.Da
 
 def _window(bench: Bench, around: Setting, points: int, other: str) -> pd.DataFrame:
     if points < 2:
-        raise InputError(f"the window has {points} points a side; it needs 2 or more")
+        raise InputError(
+            say("the window has {points} points a side; it needs 2 or more", points=points)
+        )
     asked, column = bench.asked, SETTING_COLUMNS.index(other)
     sides = _sides(asked.machine, around, other)
     knots = [np.linspace(*side, min(points, KNOTS)) for side in sides]

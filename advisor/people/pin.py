@@ -18,6 +18,7 @@ from argon2 import PasswordHasher, Type
 from argon2.exceptions import VerifyMismatchError
 
 from advisor.errors import InputError, RoleError
+from advisor.language import msg, say
 
 #: Fewest and most digits of a PIN.
 FEWEST, MOST = 6, 12
@@ -47,10 +48,13 @@ _DUMMY = (
 # Many tries at once would otherwise take 64 MiB each.
 _AT_ONCE = BoundedSemaphore(2)
 
-NO_FIT = "this name and PIN do not fit together; try again, or ask a lead to give you a new PIN"
-LOCKED = (
-    f"this name is locked after {MOST_WRONG} wrong PINs in a row; a lead unlocks it under Shop "
-    "set-up, or whoever runs the server with: python -m advisor pin NAME"
+NO_FIT = msg(
+    "this name and PIN do not fit together; try again, or ask a lead to give you a new PIN"
+)
+#: Names `MOST_WRONG`.
+LOCKED = msg(
+    "this name is locked after 8 wrong PINs in a row; a lead unlocks it under Shop set-up, or "
+    "whoever runs the server with: python -m advisor pin NAME"
 )
 
 
@@ -68,21 +72,36 @@ def check_pin(pin: str) -> None:
         Why it cannot be one; the text never holds the PIN itself.
     """
     if not (pin.isascii() and pin.isdigit()):
-        raise InputError(f"a PIN has digits 0 to 9 only; choose {FEWEST} to {MOST} of them")
+        raise InputError(
+            say(
+                "a PIN has digits 0 to 9 only; choose {fewest} to {most} of them",
+                fewest=FEWEST,
+                most=MOST,
+            )
+        )
     if not FEWEST <= len(pin) <= MOST:
-        raise InputError(f"the PIN has {len(pin)} digits; it must have {FEWEST} to {MOST}")
+        raise InputError(
+            say(
+                "the PIN has {count} digits; it must have {fewest} to {most}",
+                count=len(pin),
+                fewest=FEWEST,
+                most=MOST,
+            )
+        )
     if reason := _too_easy(pin):
-        raise InputError(f"the PIN {reason}, which is tried first; choose another")
+        raise InputError(reason)
 
 
 def _too_easy(pin: str) -> str:
     steps = {(int(b) - int(a)) % 10 for a, b in pairwise(pin)}
     if steps == {0}:
-        return "is one digit over and over"
+        return say("the PIN is one digit over and over, which is tried first; choose another")
     if steps in ({1}, {9}):
-        return "runs up or down digit by digit"
+        return say("the PIN runs up or down digit by digit, which is tried first; choose another")
     if any(pin == (pin[:size] * len(pin))[: len(pin)] for size in (2, 3)):
-        return "repeats its first two or three digits"
+        return say(
+            "the PIN repeats its first two or three digits, which is tried first; choose another"
+        )
     return ""
 
 
@@ -160,10 +179,16 @@ class Tries:
             How long to wait, or who unlocks the name.
         """
         if self.is_spent:
-            raise RoleError(LOCKED)
+            raise RoleError(say(LOCKED))
         left_s = self.wait_left_s(now)
         if left_s:
-            raise RoleError(f"{self.wrong} wrong PINs in a row; try again in {left_s} s")
+            raise RoleError(
+                say(
+                    "{wrong} wrong PINs in a row; try again in {wait} s",
+                    wrong=self.wrong,
+                    wait=left_s,
+                )
+            )
 
     def and_another(self, now: datetime) -> Tries:
         """Return the tries with one more."""

@@ -15,6 +15,7 @@ from advisor.coupons.release import Release
 from advisor.coupons.rules import ShopRules
 from advisor.coupons.verdict import judge
 from advisor.errors import AdvisorError
+from advisor.language import ENGLISH, speaking
 from advisor.weld.stack import AdhesiveState
 
 
@@ -175,7 +176,8 @@ class CouponEntry:
         if self.rules is not None:
             return self.rules
         try:
-            same = judge(self.logged.coupon, now.judging) == self.logged.verdict
+            with speaking(ENGLISH):
+                same = judge(self.logged.coupon, now.judging) == self.logged.verdict
         except AdvisorError:
             return None
         return now if same else None

@@ -1,4 +1,8 @@
-"""The record of a job as JSON and as CSV, units in every key and column name."""
+"""The record of a job as JSON and as CSV, units in every key and column name.
+
+Both are English with decimal points, whoever asks. A record holds sentences on coverage and checks
+as they were said when it was put together: put it together in English for these files.
+"""
 
 from __future__ import annotations
 
@@ -12,6 +16,7 @@ from typing import Any
 from advisor.coupons.coverage import Coverage
 from advisor.coupons.flat import COLUMNS, SHEETS, to_row
 from advisor.csv_cells import guarded_row
+from advisor.language import ENGLISH, speaking
 from advisor.record import wording
 from advisor.record.entries import CouponEntry, JointEntry, PhotoEntry
 from advisor.record.job_record import JobRecord
@@ -64,8 +69,16 @@ def to_json(record: JobRecord) -> bytes:
     bytes
         Numbers as numbers with their unit in the key, words as their codes, times in ISO 8601.
     """
+    with speaking(ENGLISH):
+        content = _content(record)
+    text = json.dumps(content, ensure_ascii=False, indent=1, default=_time)
+    # A lone surrogate is no UTF-8; as an escape it is still the same JSON text.
+    return text.encode("utf-8", "backslashreplace")
+
+
+def _content(record: JobRecord) -> dict[str, Any]:
     printing = record.printing
-    content = {
+    return {
         "format": FORMAT,
         "format_version": FORMAT_VERSION,
         "invented_demo": printing.is_demo,
@@ -97,9 +110,6 @@ def to_json(record: JobRecord) -> bytes:
             for each in record.clocks
         ],
     }
-    text = json.dumps(content, ensure_ascii=False, indent=1, default=_time)
-    # A lone surrogate is no UTF-8; as an escape it is still the same JSON text.
-    return text.encode("utf-8", "backslashreplace")
 
 
 def _time(value: object) -> str:
@@ -119,7 +129,7 @@ def _joint(entry: JointEntry, record: JobRecord) -> dict[str, Any]:
         "reopened": entry.reopened,
         "checks": [
             {
-                "text": each.check.text,
+                "text": each.check.english,
                 "measured": each.text,
                 "ok": each.is_right,
                 "by": each.checked.by if each.checked else None,
@@ -191,8 +201,9 @@ def to_csv(record: JobRecord) -> bytes:
     text = io.StringIO(newline="")
     writer = csv.DictWriter(text, CSV_COLUMNS)
     writer.writeheader()
-    for each in record.coupons:
-        writer.writerow(guarded_row(_row(each, record)))
+    with speaking(ENGLISH):
+        for each in record.coupons:
+            writer.writerow(guarded_row(_row(each, record)))
     return text.getvalue().encode("utf-8", "backslashreplace")
 
 

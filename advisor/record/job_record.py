@@ -10,11 +10,12 @@ from importlib.metadata import version
 from advisor.bonding.adhesive import Adhesive
 from advisor.coupons.rules import ShopRules
 from advisor.errors import InputError
+from advisor.language import figure, msg, say
 from advisor.record.entries import ClockRun, CouponEntry, JointEntry
 from advisor.weld.machine import Machine
 
-INVENTED = "INVENTED DEMO DATA: no such shop, vehicle or weld exists"
-PRACTICE = "PRACTICE COPY: changed for teaching, no record of the shop"
+INVENTED = msg("INVENTED DEMO DATA: no such shop, vehicle or weld exists")
+PRACTICE = msg("PRACTICE COPY: changed for teaching, no record of the shop")
 
 
 def software_version() -> str:
@@ -55,18 +56,20 @@ class Printing:
 
     def __post_init__(self) -> None:
         if self.at.tzinfo is None:
-            raise InputError("the time of a record needs its time zone")
+            raise InputError(say("the time of a record needs its time zone"))
         if not self.job.strip():
-            raise InputError("the record has no job; give the repair-order number")
+            raise InputError(say("the record has no job; give the repair-order number"))
 
     @property
     def mark(self) -> str:
         """What every page says when it is no record of a shop; empty when it is one."""
-        return INVENTED if self.is_demo else PRACTICE if self.is_copy else ""
+        if self.is_demo:
+            return say(INVENTED)
+        return say(PRACTICE) if self.is_copy else ""
 
     def moment(self, at: datetime) -> str:
         """Write a moment in the record's time zone."""
-        return f"{at.astimezone(self.at.tzinfo):%Y-%m-%d %H:%M}"
+        return figure(at.astimezone(self.at.tzinfo), "%Y-%m-%d %H:%M")
 
     @property
     def zone(self) -> str:
@@ -178,13 +181,21 @@ def _check(
     for each in joints:
         if each.joint.job != printing.job:
             raise InputError(
-                f"joint {each.joint.name} is of job {each.joint.job}, not of {printing.job}; "
-                "a record holds one job"
+                say(
+                    "joint {joint} is of job {other}, not of {job}; a record holds one job",
+                    joint=each.joint.name,
+                    other=each.joint.job,
+                    job=printing.job,
+                )
             )
         lacking = sorted(set(each.numbers) - there)
         if lacking:
             numbers = ", ".join(f"#{number}" for number in lacking)
             raise InputError(
-                f"joint {each.joint.name} stands on coupon {numbers}, which the record was not "
-                "given; give every coupon of its coverage and its release"
+                say(
+                    "joint {joint} stands on coupon {numbers}, which the record was not given; "
+                    "give every coupon of its coverage and its release",
+                    joint=each.joint.name,
+                    numbers=numbers,
+                )
             )

@@ -12,8 +12,9 @@ from fpdf import FPDF
 
 from advisor.coupons.joint import LoggedCoupon
 from advisor.errors import InputError
+from advisor.language import figure, say
 from advisor.record.paper import FONT, fitting
-from advisor.record.text import ENCODING
+from advisor.record.text import ENCODING, printable
 
 _PAGE_MM = (210.0, 297.0)
 _INSET_MM, _QR_MM, _LINE_MM = 5.0, 22.0, 3.6
@@ -49,15 +50,27 @@ class LabelGrid:
     def __post_init__(self) -> None:
         if self.columns < 1 or self.rows < 1 or self.width_mm < 60 or self.height_mm < 30:
             raise InputError(
-                f"a grid of {self.columns} by {self.rows} labels of {self.width_mm:g} x "
-                f"{self.height_mm:g} mm; it needs a label at least, of 60 x 30 mm or more"
+                say(
+                    "a grid of {columns} by {rows} labels of {width:g} x {height:g} mm; it needs a "
+                    "label at least, of 60 x 30 mm or more",
+                    columns=self.columns,
+                    rows=self.rows,
+                    width=self.width_mm,
+                    height=self.height_mm,
+                )
             )
         across = self.left_mm + self.columns * (self.width_mm + self.across_mm) - self.across_mm
         down = self.top_mm + self.rows * (self.height_mm + self.down_mm) - self.down_mm
         if min(self.left_mm, self.top_mm) < 0 or across > _PAGE_MM[0] or down > _PAGE_MM[1]:
             raise InputError(
-                f"the grid needs {across:g} x {down:g} mm; A4 has {_PAGE_MM[0]:g} x "
-                f"{_PAGE_MM[1]:g} mm: fewer or smaller labels"
+                say(
+                    "the grid needs {across:g} x {down:g} mm; A4 has {width:g} x {height:g} mm: "
+                    "fewer or smaller labels",
+                    across=across,
+                    down=down,
+                    width=_PAGE_MM[0],
+                    height=_PAGE_MM[1],
+                )
             )
 
     @property
@@ -81,9 +94,12 @@ class LabelGrid:
 
     def words(self) -> str:
         """Return the grid in words, for choosing the label sheet."""
-        return (
-            f"A4, {self.columns} x {self.rows} labels of {self.width_mm:g} x "
-            f"{self.height_mm:g} mm, printed at 100 %"
+        return say(
+            "A4, {columns} x {rows} labels of {width:g} x {height:g} mm, printed at 100 %",
+            columns=self.columns,
+            rows=self.rows,
+            width=self.width_mm,
+            height=self.height_mm,
         )
 
 
@@ -119,13 +135,19 @@ def labels_pdf(
         No coupon, or no such place on the sheet.
     """
     if not coupons:
-        raise InputError("there is no coupon to print a label for; log one first")
+        raise InputError(say("there is no coupon to print a label for; log one first"))
     if not 1 <= first <= grid.on_a_sheet:
-        raise InputError(f"first label is {first}; the sheet has places 1 to {grid.on_a_sheet}")
+        raise InputError(
+            say(
+                "first label is {first}; the sheet has places 1 to {last}",
+                first=first,
+                last=grid.on_a_sheet,
+            )
+        )
     pdf = FPDF(format="A4")
     pdf.core_fonts_encoding = ENCODING
     pdf.set_creation_date(made_at)
-    pdf.set_title("Coupon labels")
+    pdf.set_title(printable(say("Coupon labels")))
     pdf.set_auto_page_break(False)
     pdf.c_margin = 0
     pdf.add_page()
@@ -134,7 +156,7 @@ def labels_pdf(
             pdf.add_page()
         _label(pdf, grid, grid.corner_mm(place), logged, label_lines(logged, made_at))
         if mark:
-            _mark(pdf, grid, grid.corner_mm(place), mark.split()[0])
+            _mark(pdf, grid, grid.corner_mm(place), mark.split()[0].rstrip(":"))
     return bytes(pdf.output())
 
 
@@ -152,12 +174,12 @@ def label_lines(logged: LoggedCoupon, made_at: datetime) -> list[str]:
     stack = coupon.stack
     glued = dict.fromkeys(bond.adhesive for bond in stack.bonds if bond.is_bonded)
     return [
-        " + ".join(f"{t:g}" for t in stack.thicknesses_mm) + " mm",
+        " + ".join(figure(t, "g") for t in stack.thicknesses_mm) + " mm",
         " / ".join(dict.fromkeys(bond.state.label for bond in stack.bonds)),
         *([" / ".join(glued)] if glued else []),
         coupon.machine,
-        f"{coupon.made_at.astimezone(made_at.tzinfo):%Y-%m-%d %H:%M}",
-        f"Job {coupon.job}" if coupon.job else "no job",
+        figure(coupon.made_at.astimezone(made_at.tzinfo), "%Y-%m-%d %H:%M"),
+        say("Job {job}", job=coupon.job) if coupon.job else say("no job"),
     ]
 
 
@@ -184,7 +206,7 @@ def _mark(pdf: FPDF, grid: LabelGrid, corner_mm: tuple[float, float], word: str)
     """Write below the QR code that the coupon is no shop's."""
     pdf.set_xy(corner_mm[0] + grid.width_mm - _QR_MM - 2, corner_mm[1] + _INSET_MM + _QR_MM)
     pdf.set_font(FONT, "B", 8)
-    pdf.cell(_QR_MM, _LINE_MM, word, align="C")
+    pdf.cell(_QR_MM, _LINE_MM, fitting(pdf, word, _QR_MM), align="C")
 
 
 def qr_rows(number: int) -> tuple[tuple[int, ...], ...]:

@@ -10,6 +10,7 @@ from fpdf import FPDF
 from fpdf.enums import TableCellFillMode, XPos, YPos
 from fpdf.fonts import FontFace
 
+from advisor.language import language, say
 from advisor.record.text import ENCODING, is_lossy, one_line, printable
 from advisor.weld.cautions import OUTRANKS
 
@@ -18,6 +19,7 @@ FONT = "helvetica"
 #: see `text.printable`.
 _PAGES = "\x1cnn"
 _MARGIN_MM, _FOOT_MM, _LABEL_MM, _LINE_MM = 15.0, 24.0, 33.0, 4.2
+_LABEL_SIZES = (9, 8, 7)
 _GREY, _RED, _BLACK = (232, 232, 232), (150, 20, 20), (0, 0, 0)
 
 
@@ -61,7 +63,7 @@ class Paper(FPDF):
         self.set_creation_date(made_at)
         self.set_title(printable(right))
         self.set_author(printable(left))
-        self.set_lang("en")
+        self.set_lang(language())
         self.set_margins(_MARGIN_MM, 12, _MARGIN_MM)
         self.set_auto_page_break(True, _FOOT_MM)
         self._left, self._right, self._foot = left, right, foot
@@ -86,7 +88,8 @@ class Paper(FPDF):
         if self._mark:
             self.set_font(FONT, "B", 10)
             self.set_text_color(*_RED)
-            self.cell(0, 6, self._mark, border=1, align="C", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+            mark = printable(self._mark)
+            self.cell(0, 6, mark, border=1, align="C", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
             self.set_text_color(*_BLACK)
             self.ln(1.5)
         self.set_font(FONT, "", 9)
@@ -107,10 +110,11 @@ class Paper(FPDF):
         self._rule()
         self.ln(1)
         self.set_font(FONT, "", 6.7)
-        self._block(0, 3.2, OUTRANKS)
+        self._block(0, 3.2, say(OUTRANKS))
         self.set_font(FONT, "", 8)
         self.cell(self.epw * 0.8, 5, fitting(self, self._foot, self.epw * 0.8 - 4))
-        self.cell(0, 5, f"Page {self.page_no()} of {_PAGES}", align="R")
+        page = say("Page {page} of {pages}", page=self.page_no(), pages=_PAGES)
+        self.cell(0, 5, _PAGES.join(map(printable, page.split(_PAGES))), align="R")
 
     def _rule(self) -> None:
         self.line(self.l_margin, self.get_y(), self.w - self.r_margin, self.get_y())
@@ -147,6 +151,7 @@ class Paper(FPDF):
         self._note(text)
         self.set_fill_color(*_GREY)
         self.set_font(FONT, "B", 10)
+        mark = printable(mark)
         right_mm = self.get_string_width(mark) + 4
         left_mm = self.epw - right_mm
         self.cell(left_mm, 6, fitting(self, text, left_mm - 3), fill=True)
@@ -170,14 +175,21 @@ class Paper(FPDF):
         texts = [lines] if isinstance(lines, str) else list(lines)
         for place, text in enumerate(texts):
             self._room(_LINE_MM)
-            self.set_font(FONT, "B", 9)
-            self.cell(_LABEL_MM, _LINE_MM, label if place == 0 else "")
+            self._label(label if place == 0 else "")
             self.set_font(FONT, "B" if bold else "", 9)
             # Lines that run over the page's end go on beside the label's column.
             self.set_left_margin(_MARGIN_MM + _LABEL_MM)
             self._block(0, _LINE_MM, text)
             self.set_left_margin(_MARGIN_MM)
             self.set_x(_MARGIN_MM)
+
+    def _label(self, text: str) -> None:
+        """Write a label in its column, smaller where a language has longer words."""
+        for size in _LABEL_SIZES:
+            self.set_font(FONT, "B", size)
+            if self.get_string_width(printable(text)) <= _LABEL_MM - 1:
+                break
+        self.cell(_LABEL_MM, _LINE_MM, fitting(self, text, _LABEL_MM - 1))
 
     def paragraph(self, text: str, *, bold: bool = False) -> None:
         """Write a paragraph."""
@@ -249,7 +261,7 @@ class Paper(FPDF):
         )
 
     def _note(self, text: str) -> None:
-        self.is_lossy = self.is_lossy or (text != OUTRANKS and is_lossy(text))
+        self.is_lossy = self.is_lossy or (text != say(OUTRANKS) and is_lossy(text))
 
     def _room(self, height: float) -> None:
         """Start a new page where fewer than so many millimetres are left."""

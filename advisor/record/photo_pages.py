@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator
 
+from advisor.language import say
 from advisor.record import wording
 from advisor.record.entries import CouponEntry, PhotoEntry
 from advisor.record.job_record import JobRecord, Printing
@@ -31,12 +32,13 @@ def photo_pages(paper: Paper, record: JobRecord) -> None:
         row, column = divmod(place % A_PAGE, _ACROSS)
         if place % A_PAGE == 0:
             paper.add_page()
-            paper.heading("Photos of the coupons")
+            paper.heading(say("Photos of the coupons"))
             top_mm = paper.get_y()
         width_mm = (paper.epw - _GAP_MM) / _ACROSS
         x_mm = paper.l_margin + column * (width_mm + _GAP_MM)
         y_mm = top_mm + row * (_PICTURE_MM + _WORDS_MM)
-        _picture(paper, photo, f"Photo {nth} of coupon #{coupon.logged.number}", x_mm, y_mm)
+        alt = say("Photo {nth} of coupon #{number}", nth=nth, number=coupon.logged.number)
+        _picture(paper, photo, alt, x_mm, y_mm)
         lines = _lines(coupon, nth, photo, record.printing)
         for line, text in enumerate(lines):
             at_mm = y_mm + _PICTURE_MM + 0.5 + line * _LINE_MM
@@ -68,13 +70,28 @@ def _picture(paper: Paper, photo: PhotoEntry, alt: str, x_mm: float, y_mm: float
             keep_aspect_ratio=True,
         )
     else:
-        paper.line_at(x_mm + 2, y_mm + _PICTURE_MM / 2, width_mm - 4, wording.LOST_PHOTO)
+        lost = say(wording.LOST_PHOTO)
+        paper.line_at(x_mm + 2, y_mm + _PICTURE_MM / 2, width_mm - 4, lost)
 
 
 def _lines(coupon: CouponEntry, nth: int, photo: PhotoEntry, printing: Printing) -> tuple[str, ...]:
-    of = f"photo {nth} of {len(coupon.photos)}"
     return (
-        f"Coupon #{coupon.logged.number}: {wording.outcome_words(coupon)}",
-        f"{of}, {printing.moment(photo.at)} by {photo.by}",
-        f"SHA-256 {photo.short_hash}…, {photo.width_px} × {photo.height_px} pixels",
+        say(
+            "Coupon #{number}: {verdict}",
+            number=coupon.logged.number,
+            verdict=wording.outcome_words(coupon),
+        ),
+        say(
+            "photo {nth} of {count}, {moment} by {by}",
+            nth=nth,
+            count=len(coupon.photos),
+            moment=printing.moment(photo.at),
+            by=photo.by,
+        ),
+        say(
+            "SHA-256 {hash}…, {width} × {height} pixels",
+            hash=photo.short_hash,
+            width=photo.width_px,
+            height=photo.height_px,
+        ),
     )

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 
-from advisor.coupons.rules import ShopRules
+from advisor.coupons.rules import CoverageRules, ShopRules
+from advisor.language import say
 
 
 def rules_version(rules: ShopRules) -> str:
@@ -15,25 +16,53 @@ def rules_version(rules: ShopRules) -> str:
 
 def rules_words(rules: ShopRules) -> list[str]:
     """Return the shop's rules with the standard, edition and clause each one rests on."""
-    judging, size, cover = rules.judging, rules.judging.size, rules.coverage
+    judging, size = rules.judging, rules.judging.size
     return [
-        "Size: mean of the smallest and the largest diameter (AWS D8.1M:2013, cl. 3).",
-        f"Minimum size: {size.k:g}√t, t in mm; the factor is the shop's choice. Governing "
-        f"thickness t: {size.governing.label} ({size.governing.source}).",
-        f"Failure types: after ISO 10447:2015; {judging.interface_failure.label} "
-        f"({judging.interface_failure.source}).",
-        f"Expulsion: {judging.expulsion.label} ({judging.expulsion.source}).",
-        f"Aspect ratio: at most {judging.largest_aspect:g} (defined in AWS D8.1M:2013, cl. 3; "
-        "the limit is the shop's choice).",
-        "Edge weld and visible crack: fail (edge weld defined in AWS D8.1M:2013, cl. 3; that they "
-        "fail is common practice, no source).",
-        f"Coverage: {cover.passes_in_a_row} passing coupons in a row at one setting; sheets within "
-        f"{cover.thickness_tolerance_mm:g} mm; at most {cover.unbonded_days} days old for an "
-        f"unbonded joint; of the same job and at most {cover.bonded_days} days old for a bonded "
-        "joint (common practice, no source).",
-        f"Dressing: {_dressing(rules.dress_after_welds)}.",
+        say("Size: mean of the smallest and the largest diameter (AWS D8.1M:2013, cl. 3)."),
+        say(
+            "Minimum size: {k:g}√t, t in mm; the factor is the shop's choice. Governing thickness "
+            "t: {rule} ({source}).",
+            k=size.k,
+            rule=size.governing.label,
+            source=size.governing.source,
+        ),
+        say(
+            "Failure types: after ISO 10447:2015; {rule} ({source}).",
+            rule=judging.interface_failure.label,
+            source=judging.interface_failure.source,
+        ),
+        say(
+            "Expulsion: {rule} ({source}).",
+            rule=judging.expulsion.label,
+            source=judging.expulsion.source,
+        ),
+        say(
+            "Aspect ratio: at most {aspect:g} (defined in AWS D8.1M:2013, cl. 3; the limit is the "
+            "shop's choice).",
+            aspect=judging.largest_aspect,
+        ),
+        say(
+            "Edge weld and visible crack: fail (edge weld defined in AWS D8.1M:2013, cl. 3; that "
+            "they fail is common practice, no source)."
+        ),
+        _coverage(rules.coverage),
+        _dressing(rules.dress_after_welds),
     ]
 
 
+def _coverage(cover: CoverageRules) -> str:
+    return say(
+        "Coverage: {passes} passing coupons in a row at one setting; sheets within "
+        "{tolerance:g} mm; at most {unbonded} days old for an unbonded joint; of the same job and "
+        "at most {bonded} days old for a bonded joint (common practice, no source).",
+        passes=cover.passes_in_a_row,
+        tolerance=cover.thickness_tolerance_mm,
+        unbonded=cover.unbonded_days,
+        bonded=cover.bonded_days,
+    )
+
+
 def _dressing(welds: int | None) -> str:
-    return "no count is set" if welds is None else f"after {welds} welds, by the shop's choice"
+    if welds is None:
+        return say("Dressing: no count is set.")
+    return say("Dressing: after {welds} welds, by the shop's choice.", welds=welds)

@@ -10,22 +10,26 @@ from __future__ import annotations
 import re
 import unicodedata
 
+from advisor.language import msg, say
+
 #: Stands for a letter that the print cannot show.
 MARK = "¤"
 ENCODING = "windows-1252"
-LOSSY = (
+LOSSY = msg(
     "Some letters cannot be shown in this print: they are written with their nearest letter or "
-    f"as {MARK}. The JSON and CSV files of this record hold them as typed."
+    "as ¤. The JSON and CSV files of this record hold them as typed."
 )
 _AS_WORDS = {
-    "√": "root ",
+    "√": msg("root"),
+    "≠": msg("not equal to"),
+    "≈": msg("about"),
+    "⌀": msg("dia."),
+    "∅": msg("dia."),
+}
+_AS_SIGNS = {
     "≥": ">=",
     "≤": "<=",
-    "≠": "not equal to ",
-    "≈": "about ",
     "→": "->",
-    "⌀": "dia. ",
-    "∅": "dia. ",
     "−": "-",
     "\u2010": "-",
     "\u2011": "-",
@@ -59,7 +63,7 @@ def printable(text: str) -> str:
 
 def is_lossy(text: str) -> bool:
     """Whether the print shows a text in other letters than were typed; symbols in words are not."""
-    return any(_letter(each) != each for each in text if each not in _AS_WORDS)
+    return any(_letter(each) != each for each in text if each not in _AS_WORDS | _AS_SIGNS)
 
 
 def one_line(text: str, longest: int) -> str:
@@ -78,7 +82,9 @@ def one_line(text: str, longest: int) -> str:
 
 def _letter(char: str) -> str:
     if char in _AS_WORDS:
-        return _AS_WORDS[char]
+        return f"{say(_AS_WORDS[char])} "
+    if char in _AS_SIGNS:
+        return _AS_SIGNS[char]
     kind = unicodedata.category(char)
     if kind == "Cf":
         return ""

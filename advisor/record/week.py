@@ -4,21 +4,54 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, timedelta
 from typing import NamedTuple
 
-from advisor.coupons.coverage import BONDED_MISSING
 from advisor.errors import InputError
+from advisor.language import figure, msg, say
 from advisor.record.job_record import Printing
+from advisor.record.week_lines import (
+    NO_COUPONS,
+    CauseLine,
+    CouponCounts,
+    DressingLine,
+    DriftLine,
+    ExpiringLine,
+    MissingLine,
+    RateLine,
+    ReleaseLine,
+    VoidLine,
+    check_share,
+)
+
+__all__ = [
+    "LONGEST_DAYS",
+    "NO_COUPONS",
+    "SECTIONS",
+    "Attention",
+    "CauseLine",
+    "CouponCounts",
+    "DressingLine",
+    "DriftLine",
+    "ExpiringLine",
+    "MissingLine",
+    "RateLine",
+    "ReleaseLine",
+    "Section",
+    "VoidLine",
+    "WeekPrinting",
+    "WeekSummary",
+    "attention",
+    "percent",
+    "week_of",
+]
 
 #: Longest period of one summary, a quarter with its odd days. [days]
 LONGEST_DAYS = 92
-#: Release whose coupons are not named: its setting is not shown, since nothing proves it.
-NO_COUPONS = "no setting shown: the release names no coupons that prove it"
 
 
 class Section(NamedTuple):
-    """A part of the summary: its title, and what it says when it is empty."""
+    """A part of the summary: its title, and what it says when it is empty, both for `say`."""
 
     title: str
     nothing: str
@@ -26,20 +59,24 @@ class Section(NamedTuple):
 
 #: Parts by their field in `WeekSummary`, in the order of print and CSV.
 SECTIONS = {
-    "rates": Section("Pass rates", "No coupon was judged in this period."),
+    "rates": Section(msg("Pass rates"), msg("No coupon was judged in this period.")),
     "failures": Section(
-        "Causes of failure", "No cause of a failure is written down for this period."
+        msg("Causes of failure"), msg("No cause of a failure is written down for this period.")
     ),
-    "drift": Section("Drift of machines", "No machine was read for drift in this period."),
-    "releases": Section("Releases", "No joint was released in this period."),
-    "voided": Section("Voided coupons", "No coupon was voided in this period."),
-    "missing": Section("Joints without their coupons", "No joint lacks its coupons."),
-    "expiring": Section("Coupons that expire soon", "No joint's coupons expire soon."),
+    "drift": Section(
+        msg("Drift of machines"), msg("No machine was read for drift in this period.")
+    ),
+    "releases": Section(msg("Releases"), msg("No joint was released in this period.")),
+    "voided": Section(msg("Voided coupons"), msg("No coupon was voided in this period.")),
+    "missing": Section(msg("Joints without their coupons"), msg("No joint lacks its coupons.")),
+    "expiring": Section(msg("Coupons that expire soon"), msg("No joint's coupons expire soon.")),
     "dressing": Section(
-        "Dressing of the caps", "No machine has a count of welds since its caps were dressed."
+        msg("Dressing of the caps"),
+        msg("No machine has a count of welds since its caps were dressed."),
     ),
     "honesty": Section(
-        "What the advisor foretold", "Nothing was foretold for the coupons of this period."
+        msg("What the advisor foretold"),
+        msg("Nothing was foretold for the coupons of this period."),
     ),
 }
 
@@ -52,211 +89,7 @@ class WeekPrinting(Printing):
 
     def __post_init__(self) -> None:
         if self.at.tzinfo is None:
-            raise InputError("the time of a summary needs its time zone")
-
-
-@dataclass(frozen=True)
-class CouponCounts:
-    """Coupons welded in the period, by how they stand.
-
-    Parameters
-    ----------
-    passed, failed, open : int
-        Passing, failing, not yet judged; voided ones are in none of them.
-    voided : int
-        Voided.
-    """
-
-    passed: int = 0
-    failed: int = 0
-    open: int = 0
-    voided: int = 0
-
-    @property
-    def welded(self) -> int:
-        """All of them."""
-        return self.passed + self.failed + self.open + self.voided
-
-
-@dataclass(frozen=True)
-class RateLine:
-    """Pass rate of one welder, machine, adhesive or family of stacks.
-
-    Parameters
-    ----------
-    group, name : str
-        Of what kind (Welder, Machine, Adhesive, Stack family), and which one.
-    purpose : str
-        What the coupons were welded for, in words.
-    passed, failed, open : int
-        Coupons; open ones are not yet judged.
-    raw_rate, raw_low, raw_high : float
-        Share of the judged that passed, None when nothing was judged, and its interval.
-    pooled_rate, pooled_low, pooled_high : float or None
-        Rate and interval that lean on the rest of the group; None where there is none.
-    standing : str
-        What that says about the target, in words.
-    is_below : bool
-        Whether that is evidently below the target.
-    """
-
-    group: str
-    name: str
-    purpose: str
-    passed: int
-    failed: int
-    open: int
-    raw_rate: float | None
-    raw_low: float
-    raw_high: float
-    pooled_rate: float | None
-    pooled_low: float | None
-    pooled_high: float | None
-    standing: str
-    is_below: bool = False
-
-    def __post_init__(self) -> None:
-        for kind in ("raw", "pooled"):
-            for part in ("rate", "low", "high"):
-                name = f"{kind}_{part}"
-                _check_share(f"{name} of {self.name}", getattr(self, name))
-
-    @property
-    def judged(self) -> int:
-        """Coupons with a verdict."""
-        return self.passed + self.failed
-
-
-@dataclass(frozen=True)
-class CauseLine:
-    """A cause of failure, its failing coupons, and their share of all failing ones, 0 to 1."""
-
-    cause: str
-    count: int
-    share: float
-
-    def __post_init__(self) -> None:
-        _check_share(f"share of {self.cause}", self.share)
-
-
-@dataclass(frozen=True)
-class DriftLine:
-    """Whether a machine with its electrode drifts: the reading in short, and what it rests on.
-
-    Only where `is_drifting` says that it is evident now, it is among what needs attention.
-    """
-
-    machine: str
-    electrode: str
-    headline: str
-    sentences: tuple[str, ...]
-    is_drifting: bool
-
-    @property
-    def name(self) -> str:
-        """Machine and electrode."""
-        return ", ".join(part for part in (self.machine, self.electrode) if part)
-
-
-@dataclass(frozen=True)
-class ReleaseLine:
-    """A release of the period.
-
-    Parameters
-    ----------
-    job, joint, machine : str
-        What was released, and on which machine.
-    setting : str
-        The proven setting of its coupons, in words.
-    by, at : str, datetime
-        Who released it, and when.
-    coupons : tuple of str
-        What it stands on, such as ``#12 rev 1``.
-    stands, reopened : bool, tuple of str
-        Whether it still stands, and why not.
-    followed_by : str
-        Who released the joint anew since, and when; then it does not stand any more either.
-    """
-
-    job: str
-    joint: str
-    machine: str
-    setting: str
-    by: str
-    at: datetime
-    coupons: tuple[str, ...]
-    stands: bool
-    reopened: tuple[str, ...] = ()
-    followed_by: str = ""
-
-    @property
-    def proven(self) -> str:
-        """The setting with the coupons that prove it; never one without the other."""
-        if not self.coupons:
-            return NO_COUPONS
-        was = (
-            "proven setting of"
-            if self.stands
-            else "no longer to be used; was the proven setting of"
-        )
-        return f"{was} {', '.join(self.coupons)}: {self.setting}"
-
-    @property
-    def state(self) -> str:
-        """Whether it stands, in words, and if not, why."""
-        if self.stands:
-            return "STANDS"
-        if self.followed_by:
-            return f"RELEASED ANEW: {self.followed_by}"
-        return f"OPEN AGAIN: {'; '.join(self.reopened) or 'the reason is not given'}"
-
-
-@dataclass(frozen=True)
-class VoidLine:
-    """A coupon voided in the period: when, by whom, why, and the releases given on it."""
-
-    number: int
-    at: datetime
-    by: str
-    why: str
-    used_in_release: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class MissingLine:
-    """A joint that its coupons do not cover: in what state, what is missing, and what to do."""
-
-    job: str
-    joint: str
-    state: str
-    headline: str
-    detail: str
-
-    @property
-    def is_bonded(self) -> bool:
-        """Whether it is the test of a bonded joint that is missing."""
-        return BONDED_MISSING in self.headline.lower()
-
-
-@dataclass(frozen=True)
-class ExpiringLine:
-    """A covered joint whose coupons soon are too old, and the moment they are."""
-
-    job: str
-    joint: str
-    expires_at: datetime
-    coupons: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class DressingLine:
-    """Welds on a machine's caps since dressing, and after how many they are to be dressed."""
-
-    machine: str
-    welds: int | None
-    limit: int | None
-    words: str
-    overdue: bool
+            raise InputError(say("the time of a summary needs its time zone"))
 
 
 @dataclass(frozen=True)
@@ -288,7 +121,7 @@ class WeekSummary:
     until: date
     target: float
     interval: str
-    counts: CouponCounts = CouponCounts()
+    counts: CouponCounts = field(default_factory=CouponCounts)
     rates: tuple[RateLine, ...] = ()
     failures: tuple[CauseLine, ...] = ()
     drift: tuple[DriftLine, ...] = ()
@@ -303,14 +136,20 @@ class WeekSummary:
     def __post_init__(self) -> None:
         if not 1 <= self.days <= LONGEST_DAYS:
             raise InputError(
-                f"the period from {self.since} to before {self.until} has {self.days} days; a "
-                f"summary holds 1 to {LONGEST_DAYS}"
+                say(
+                    "the period from {since} to before {until} has {days} days; a summary holds 1 "
+                    "to {most}",
+                    since=self.since,
+                    until=self.until,
+                    days=self.days,
+                    most=LONGEST_DAYS,
+                )
             )
-        _check_share("the target", self.target)
+        check_share(say("the target"), self.target)
         moments = [e.at for e in self.releases] + [e.at for e in self.voided]
         moments += [e.expires_at for e in self.expiring]
         if any(each.tzinfo is None for each in moments):
-            raise InputError("a time in the summary has no time zone; every one needs it")
+            raise InputError(say("a time in the summary has no time zone; every one needs it"))
 
     @property
     def days(self) -> int:
@@ -340,7 +179,10 @@ def week_of(day: date) -> tuple[date, date]:
 
 
 class Attention(NamedTuple):
-    """One thing that needs attention: of what kind, what, why, and in which part it stands."""
+    """One thing that needs attention: of what kind, what, why, and in which part it stands.
+
+    The kind is a message for `say`, so that it can be sorted by whatever language is spoken.
+    """
 
     kind: str
     what: str
@@ -355,44 +197,46 @@ def attention(summary: WeekSummary) -> tuple[Attention, ...]:
 
 def percent(share: float) -> str:
     """Write a share as a percentage with one decimal."""
-    return f"{100 * share:.1f} %"
+    return f"{figure(100 * share, '.1f')} %"
 
 
 def _attention(summary: WeekSummary) -> Iterator[Attention]:
     for rate in summary.rates:
         if rate.is_below:
             what = f"{rate.group} {rate.name}" + (f", {rate.purpose}" if rate.purpose else "")
-            yield Attention("Below target", what, _below(rate, summary), "rates")
+            yield Attention(msg("Below target"), what, _below(rate, summary), "rates")
     for line in summary.drift:
         if line.is_drifting:
-            yield Attention("Drifting", line.name, line.headline, "drift")
+            yield Attention(msg("Drifting"), line.name, line.headline, "drift")
     for each in summary.releases:
         if not each.stands and not each.followed_by:
             what = f"{each.job}, {each.joint}"
-            yield Attention("Release open again", what, "; ".join(each.reopened), "releases")
+            yield Attention(msg("Release open again"), what, "; ".join(each.reopened), "releases")
     yield from _voided_and_missing(summary)
 
 
 def _voided_and_missing(summary: WeekSummary) -> Iterator[Attention]:
     for void in summary.voided:
         if void.used_in_release:
-            why = f"voided, but released on it: {'; '.join(void.used_in_release)}"
-            yield Attention("Evidence voided", f"Coupon #{void.number}", why, "voided")
+            releases = "; ".join(void.used_in_release)
+            why = say("voided, but released on it: {releases}", releases=releases)
+            what = say("Coupon #{number}", number=void.number)
+            yield Attention(msg("Evidence voided"), what, why, "voided")
     for caps in summary.dressing:
         if caps.overdue:
-            yield Attention("Dressing overdue", caps.machine, caps.words, "dressing")
+            yield Attention(msg("Dressing overdue"), caps.machine, caps.words, "dressing")
     for joint in summary.missing:
         if joint.is_bonded:
             why = f"{joint.headline} ({joint.state})"
-            yield Attention("Bonded-joint test", f"{joint.job}, {joint.joint}", why, "missing")
+            what = f"{joint.job}, {joint.joint}"
+            yield Attention(msg("Bonded-joint test"), what, why, "missing")
 
 
 def _below(rate: RateLine, summary: WeekSummary) -> str:
     # The figure of its upper end is left to the table: rounded, it might read as the target.
-    target = percent(summary.target)
-    return f"{rate.passed} of {rate.judged} passed; all of its interval is below {target}"
-
-
-def _check_share(what: str, share: float | None) -> None:
-    if share is not None and not 0 <= share <= 1:
-        raise InputError(f"{what} is {share:g}; it must be from 0 to 1")
+    return say(
+        "{passed} of {judged} passed; all of its interval is below {target}",
+        passed=rate.passed,
+        judged=rate.judged,
+        target=percent(summary.target),
+    )

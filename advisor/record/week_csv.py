@@ -1,4 +1,8 @@
-"""The summary of a week as one CSV in long form: a row a quantity."""
+"""The summary of a week as one CSV in long form: a row a quantity.
+
+It is English with decimal points, whoever asks. A summary holds sentences as they were said when it
+was put together: put it together in English for this file.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +13,7 @@ from datetime import datetime
 from typing import TypeAlias
 
 from advisor.csv_cells import guarded_row
+from advisor.language import ENGLISH, speaking
 from advisor.record import week
 from advisor.record.week import SECTIONS, WeekSummary
 from advisor.weld.cautions import OUTRANKS
@@ -63,10 +68,11 @@ def week_csv(summary: WeekSummary) -> bytes:
     text = io.StringIO(newline="")
     writer = csv.DictWriter(text, COLUMNS, restval="")
     writer.writeheader()
-    mark = {"mark": summary.printing.mark}
-    for cells in _rows(summary):
-        shown = {name: "" if cell is None else cell for name, cell in cells.items()}
-        writer.writerow(guarded_row(shown | mark))
+    with speaking(ENGLISH):
+        mark = {"mark": summary.printing.mark}
+        for cells in _rows(summary):
+            shown = {name: "" if cell is None else cell for name, cell in cells.items()}
+            writer.writerow(guarded_row(shown | mark))
     return text.getvalue().encode("utf-8", "backslashreplace")
 
 

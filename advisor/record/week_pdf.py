@@ -6,19 +6,44 @@ import sys
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 
+from advisor.language import msg, say, say_number
 from advisor.record import week
 from advisor.record.paper import FONT, Paper, fitting
-from advisor.record.text import MARK, one_line
+from advisor.record.text import one_line
 from advisor.record.week import SECTIONS, Attention, DriftLine, RateLine, WeekSummary, percent
-from advisor.record.wording import NOT_SAID, log_seal_words
+from advisor.record.wording import NOT_SAID, log_seal_words, moment_by, printed_words
 
-LOSSY_HERE = (
+LOSSY_HERE = msg(
     "Some letters cannot be shown in this print: they are written with their nearest letter or "
-    f"as {MARK}. The CSV file of this summary holds them as typed."
+    "as ¤. The CSV file of this summary holds them as typed."
 )
-NOTHING_EVIDENT = (
+NOTHING_EVIDENT = msg(
     "Nothing evident. Where coupons are few, that does not say that all is well: the tables show "
     "how much is known."
+)
+_WEEK, _PERIOD = msg("Week {first} to {last}"), msg("Period {first} to {last}")
+_RATES = (
+    msg("Purpose"),
+    msg("Passed"),
+    msg("Raw rate"),
+    msg("Pooled rate"),
+    msg("Open"),
+    msg("Standing"),
+)
+_RELEASES = (
+    msg("Job"),
+    msg("Joint"),
+    msg("Machine"),
+    msg("Released"),
+    msg("Proven setting and its coupons"),
+    msg("State"),
+)
+_DRESSING = (
+    msg("Machine"),
+    msg("Welds since dressing"),
+    msg("Dress after"),
+    msg("State"),
+    msg("In words"),
 )
 #: Longer texts are cut in a table, lest a row be higher than a page, and written out below it.
 _CUT = 240
@@ -46,7 +71,10 @@ class _WeekPaper(Paper):
     def _written_out(self, head: Sequence[str], row: Sequence[str]) -> None:
         for name, cell in zip(head, row, strict=True):
             if one_line(cell, _CUT) != one_line(cell, sys.maxsize):
-                self.paragraph(f"In full, {one_line(row[0], 40)}, {name}: {cell}")
+                line = one_line(row[0], 40)
+                self.paragraph(
+                    say("In full, {line}, {column}: {text}", line=line, column=name, text=cell)
+                )
 
 
 def week_pdf(summary: WeekSummary) -> bytes:
@@ -65,10 +93,12 @@ def week_pdf(summary: WeekSummary) -> bytes:
         letters the print cannot show are replaced visibly, see `text.printable`.
     """
     printing = summary.printing
+    at = f"{printing.moment(printing.at)} {printing.zone}"
+    days = {"first": summary.since, "last": summary.last_day}
     paper = _WeekPaper(
         printing.shop,
-        f"{_noun(summary)} {summary.since} to {summary.last_day}",
-        f"Printed {printing.moment(printing.at)} {printing.zone} · {printing.software}",
+        say(_WEEK if summary.is_week else _PERIOD, **days),
+        say("Printed {moment} · {software}", moment=at, software=printing.software),
         printing.at,
         mark=printing.mark,
     )
@@ -77,57 +107,80 @@ def week_pdf(summary: WeekSummary) -> bytes:
     _attention(paper, week.attention(summary))
     _tables(paper, summary)
     if paper.is_lossy:
-        paper.heading("About this print")
-        paper.paragraph(LOSSY_HERE)
-    _sentences(paper, "State of the log", log_seal_words(summary.seal))
+        paper.heading(say("About this print"))
+        paper.paragraph(say(LOSSY_HERE))
+    _sentences(paper, say("State of the log"), log_seal_words(summary.seal))
     return bytes(paper.output())
-
-
-def _noun(summary: WeekSummary) -> str:
-    return "Week" if summary.is_week else "Period"
 
 
 def _opening(paper: Paper, summary: WeekSummary) -> None:
     printing = summary.printing
-    paper.title_line(f"Summary of the {_noun(summary).lower()}")
-    paper.pair("Shop, place", ", ".join(t for t in (printing.shop, printing.place) if t.strip()))
-    paper.pair("Period", _period(summary))
-    made = f"{printing.moment(printing.at)} by {printing.by or NOT_SAID}"
-    paper.pair("Printed", f"{made}; all times {printing.zone}")
-    paper.pair("Coupons", _counts(summary), bold=True)
-    stand = sum(each.stands for each in summary.releases)
-    again = len(summary.releases) - stand
-    paper.pair("Releases", f"{len(summary.releases)}: {stand} stand, {again} open again", bold=True)
-    paper.pair("Target", f"{percent(summary.target)} of judged coupons pass; {summary.interval}")
+    week = summary.is_week
+    paper.title_line(say("Summary of the week") if week else say("Summary of the period"))
+    places = [text for text in (printing.shop, printing.place) if text.strip()]
+    paper.pair(say("Shop, place"), ", ".join(places))
+    paper.pair(say("Period"), _period(summary))
+    paper.pair(say("Printed"), printed_words(printing))
+    paper.pair(say("Coupons"), _counts(summary), bold=True)
+    paper.pair(say("Releases"), _release_counts(summary), bold=True)
+    target = say(
+        "{target} of judged coupons pass; {interval}",
+        target=percent(summary.target),
+        interval=summary.interval,
+    )
+    paper.pair(say("Target"), target)
 
 
 def _period(summary: WeekSummary) -> str:
-    days = "1 day" if summary.days == 1 else f"{summary.days} days"
-    first, last = f"{summary.since:%A} {summary.since}", f"{summary.last_day:%A} {summary.last_day}"
-    over = "" if summary.is_over else "; not over when this was printed"
-    return f"{first} to {last}, {days}; days begin at midnight UTC{over}"
+    period = say_number(
+        "{first:%A} {first} to {last:%A} {last}, {number} day; days begin at midnight UTC",
+        "{first:%A} {first} to {last:%A} {last}, {number} days; days begin at midnight UTC",
+        summary.days,
+        first=summary.since,
+        last=summary.last_day,
+    )
+    return period if summary.is_over else f"{period}; {say('not over when this was printed')}"
 
 
 def _counts(summary: WeekSummary) -> str:
     counts = summary.counts
-    return (
-        f"{counts.welded} welded: {counts.passed} pass, {counts.failed} fail, {counts.open} not "
-        f"yet judged, {counts.voided} voided"
+    return say(
+        "{welded} welded: {passed} pass, {failed} fail, {open} not yet judged, {voided} voided",
+        welded=counts.welded,
+        passed=counts.passed,
+        failed=counts.failed,
+        open=counts.open,
+        voided=counts.voided,
+    )
+
+
+def _release_counts(summary: WeekSummary) -> str:
+    stand = sum(each.stands for each in summary.releases)
+    return say(
+        "{count}: {stand} stand, {again} open again",
+        count=len(summary.releases),
+        stand=stand,
+        again=len(summary.releases) - stand,
     )
 
 
 def _attention(paper: Paper, found: Sequence[Attention]) -> None:
-    paper.heading("Needs attention")
+    paper.heading(say("Needs attention"))
     if not found:
-        paper.paragraph(NOTHING_EVIDENT, bold=True)
+        paper.paragraph(say(NOTHING_EVIDENT), bold=True)
         return
     for kind, group in groupby(found, key=lambda each: each.kind):
         items = list(group)
         lines = [_line(paper, each) for each in items[:_A_KIND]]
         if len(items) > _A_KIND:
-            title = SECTIONS[items[0].section].title
-            lines.append(f"and {len(items) - _A_KIND} more, {len(items)} in all: see {title}.")
-        paper.pair(kind, lines)
+            more = say(
+                "and {more} more, {all} in all: see {part}.",
+                more=len(items) - _A_KIND,
+                all=len(items),
+                part=say(SECTIONS[items[0].section].title),
+            )
+            lines.append(more)
+        paper.pair(say(kind), lines)
 
 
 def _line(paper: Paper, each: Attention) -> str:
@@ -149,24 +202,27 @@ def _tables(paper: _WeekPaper, summary: WeekSummary) -> None:
         "honesty": _honesty,
     }
     for name, section in SECTIONS.items():
-        paper.heading(section.title)
+        paper.heading(say(section.title))
         if getattr(summary, name):
             draw[name](paper, summary)
         else:
-            paper.paragraph(section.nothing)
+            paper.paragraph(say(section.nothing))
 
 
 def _rates(paper: _WeekPaper, summary: WeekSummary) -> None:
     groups: dict[str, list[RateLine]] = {}
     for each in summary.rates:
         groups.setdefault(each.group, []).append(each)
+    head = [say(each) for each in _RATES]
     for group, lines in groups.items():
-        head = (group, "Purpose", "Passed", "Raw rate", "Pooled rate", "Open", "Standing")
-        paper.rows(head, [_rate(each) for each in lines], (30, 22, 16, 37, 37, 11, 27))
+        paper.rows((group, *head), [_rate(each) for each in lines], (30, 22, 16, 37, 37, 11, 27))
     paper.paragraph(
-        f"In brackets: {summary.interval}. A rate from few coupons says little: read the interval "
-        "before the rate. A pooled rate leans on the rest of its group, the more the fewer its "
-        "coupons. Open: not yet judged."
+        say(
+            "In brackets: {interval}. A rate from few coupons says little: read the interval "
+            "before the rate. A pooled rate leans on the rest of its group, the more the fewer its "
+            "coupons. Open: not yet judged.",
+            interval=summary.interval,
+        )
     )
 
 
@@ -174,7 +230,7 @@ def _rate(line: RateLine) -> tuple[str, ...]:
     return (
         line.name,
         line.purpose,
-        f"{line.passed} of {line.judged}",
+        say("{passed} of {judged}", passed=line.passed, judged=line.judged),
         _share(line.raw_rate, line.raw_low, line.raw_high),
         _share(line.pooled_rate, line.pooled_low, line.pooled_high),
         f"{line.open}",
@@ -185,13 +241,18 @@ def _rate(line: RateLine) -> tuple[str, ...]:
 def _share(rate: float | None, low: float | None, high: float | None) -> str:
     if rate is None or low is None or high is None:
         return "–"
-    return f"{percent(rate)} ({100 * low:.1f} to {percent(high)})"
+    return say(
+        "{rate} ({low:.1f} to {high})", rate=percent(rate), low=100 * low, high=percent(high)
+    )
 
 
 def _failures(paper: _WeekPaper, summary: WeekSummary) -> None:
     rows = [(each.cause, f"{each.count}", percent(each.share)) for each in summary.failures]
-    paper.rows(("Cause", "Coupons", "Share of failing coupons"), rows, (110, 25, 45))
-    paper.paragraph("One coupon may have several causes: shares may add up to more than 100 %.")
+    head = (say("Cause"), say("Coupons"), say("Share of failing coupons"))
+    paper.rows(head, rows, (110, 25, 45))
+    paper.paragraph(
+        say("One coupon may have several causes: shares may add up to more than 100 %.")
+    )
 
 
 def _drift(paper: _WeekPaper, summary: WeekSummary) -> None:
@@ -200,47 +261,48 @@ def _drift(paper: _WeekPaper, summary: WeekSummary) -> None:
 
 
 def _drift_of(paper: Paper, line: DriftLine) -> None:
-    state = "DRIFTING" if line.is_drifting else "not evidently drifting"
+    state = say("DRIFTING") if line.is_drifting else say("not evidently drifting")
     paper.band(line.name, state, bad=line.is_drifting)
     if len(line.name) > _BAND:
-        paper.pair("Machine", line.name)
+        paper.pair(say("Machine"), line.name)
     paper.paragraph(line.headline, bold=True)
     for each in line.sentences:
         paper.paragraph(each)
 
 
 def _releases(paper: _WeekPaper, summary: WeekSummary) -> None:
-    head = ("Job", "Joint", "Machine", "Released", "Proven setting and its coupons", "State")
     rows = [
         (
             each.job,
             each.joint,
             each.machine,
-            f"{summary.printing.moment(each.at)} by {each.by}",
+            moment_by(summary.printing, each.at, each.by),
             each.proven,
             each.state,
         )
         for each in summary.releases
     ]
-    paper.rows(head, rows, (20, 28, 22, 28, 50, 32))
+    paper.rows([say(each) for each in _RELEASES], rows, (20, 28, 22, 28, 50, 32))
 
 
 def _voided(paper: _WeekPaper, summary: WeekSummary) -> None:
     rows = [
         (
             f"#{each.number}",
-            f"{summary.printing.moment(each.at)} by {each.by}",
+            moment_by(summary.printing, each.at, each.by),
             each.why,
-            "; ".join(each.used_in_release) or "no release",
+            "; ".join(each.used_in_release) or say("no release"),
         )
         for each in summary.voided
     ]
-    paper.rows(("Coupon", "Voided", "Why", "Was evidence of"), rows, (18, 32, 70, 60))
+    head = (say("Coupon"), say("Voided"), say("Why"), say("Was evidence of"))
+    paper.rows(head, rows, (18, 32, 70, 60))
 
 
 def _missing(paper: _WeekPaper, summary: WeekSummary) -> None:
     rows = [(e.job, e.joint, e.state, e.headline, e.detail) for e in summary.missing]
-    paper.rows(("Job", "Joint", "State", "What", "In detail"), rows, (22, 34, 20, 34, 70))
+    head = (say("Job"), say("Joint"), say("State"), say("What"), say("In detail"))
+    paper.rows(head, rows, (22, 34, 20, 34, 70))
 
 
 def _expiring(paper: _WeekPaper, summary: WeekSummary) -> None:
@@ -248,22 +310,22 @@ def _expiring(paper: _WeekPaper, summary: WeekSummary) -> None:
         (each.job, each.joint, summary.printing.moment(each.expires_at), ", ".join(each.coupons))
         for each in summary.expiring
     ]
-    paper.rows(("Job", "Joint", "Expire", "Coupons"), rows, (30, 50, 32, 68))
+    head = (say("Job"), say("Joint"), say("Expire"), say("Coupons"))
+    paper.rows(head, rows, (30, 50, 32, 68))
 
 
 def _dressing(paper: _WeekPaper, summary: WeekSummary) -> None:
     rows = [
         (
             each.machine,
-            NOT_SAID if each.welds is None else f"{each.welds}",
-            NOT_SAID if each.limit is None else f"{each.limit}",
-            "OVERDUE" if each.overdue else "not overdue",
+            say(NOT_SAID) if each.welds is None else f"{each.welds}",
+            say(NOT_SAID) if each.limit is None else f"{each.limit}",
+            say("OVERDUE") if each.overdue else say("not overdue"),
             each.words,
         )
         for each in summary.dressing
     ]
-    head = ("Machine", "Welds since dressing", "Dress after", "State", "In words")
-    paper.rows(head, rows, (36, 26, 24, 24, 70))
+    paper.rows([say(each) for each in _DRESSING], rows, (36, 26, 24, 24, 70))
 
 
 def _honesty(paper: _WeekPaper, summary: WeekSummary) -> None:

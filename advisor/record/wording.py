@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+from decimal import Decimal
+
 from advisor.bonding.adhesive import Adhesive, Span
-from advisor.coupons.coverage import CURED_WITHOUT_TEST, CoverState
+from advisor.bonding.preparation import Checked, Finding
+from advisor.coupons.coupon import Coupon
+from advisor.coupons.coverage import CURED_WITHOUT_TEST, Coverage, CoverState
 from advisor.coupons.rules import ShopRules
+from advisor.language import figure, msg, say
 from advisor.record.entries import ClockRun, CouponEntry, JointEntry, PhotoEntry
 from advisor.record.job_record import Printing
 from advisor.record.rules_words import rules_version
@@ -14,10 +20,18 @@ from advisor.weld.setting import Setting
 from advisor.weld.sheet import Sheet
 from advisor.weld.stack import Stack
 
-MAKERS_OWN = "Welder maker's recommendation, the welder maker's and not this tool's"
-NO_RECOMMENDATION = "No recommendation of the welder maker is written down for this joint."
-NOT_SAID = "not written down"
-LOST_PHOTO = "The file of this photo is missing or was changed."
+MAKERS_OWN = msg("Welder maker's recommendation, the welder maker's and not this tool's")
+NO_RECOMMENDATION = msg("No recommendation of the welder maker is written down for this joint.")
+NOT_SAID = msg("not written down")
+LOST_PHOTO = msg("The file of this photo is missing or was changed.")
+_FOUND_RIGHT = msg("ok: {check} {found} ({by}, {moment})")
+_FOUND_WRONG = msg("NOT OK: {check} {found} ({by}, {moment})")
+#: What a coupon may show besides its sizes, where it was seen and where not.
+_SEEN = {
+    "expulsion": (msg("expulsion: YES"), msg("expulsion: no")),
+    "edge_weld": (msg("edge weld: YES"), msg("edge weld: no")),
+    "cracks": (msg("crack: YES"), msg("crack: no")),
+}
 
 
 def number(value: float | None) -> str:
@@ -30,7 +44,22 @@ def number(value: float | None) -> str:
     """
     if value is None:
         return "–"
-    return f"{value:.3f}".rstrip("0").rstrip(".")
+    return figure(Decimal(f"{value:.3f}".rstrip("0").rstrip(".")))
+
+
+def moment_by(printing: Printing, at: datetime, by: str) -> str:
+    """Return when something was done, in the record's time zone, and by whom."""
+    return say("{moment} by {by}", moment=printing.moment(at), by=by)
+
+
+def printed_words(printing: Printing) -> str:
+    """Return when a record was made, by whom, and in which time zone its times are."""
+    return say(
+        "{moment} by {by}; all times {zone}",
+        moment=printing.moment(printing.at),
+        by=printing.by or say(NOT_SAID),
+        zone=printing.zone,
+    )
 
 
 def setting_words(setting: Setting) -> str:
@@ -39,25 +68,36 @@ def setting_words(setting: Setting) -> str:
         f"{number(setting.current_kA)} kA",
         f"{number(setting.weld_ms)} ms",
         f"{number(setting.force_kN)} kN",
-        f"squeeze {number(setting.squeeze_ms)} ms",
-        f"hold {number(setting.hold_ms)} ms",
+        say("squeeze {time} ms", time=number(setting.squeeze_ms)),
+        say("hold {time} ms", time=number(setting.hold_ms)),
+        _pulses(setting),
     ]
-    pulses = "1 pulse" if setting.pulses == 1 else f"{setting.pulses} pulses"
-    if setting.pulses > 1:
-        pulses += f" with pauses of {number(setting.pause_ms)} ms"
-    parts.append(pulses)
     if setting.pre_ms:
-        pre = f"pre-pulse {number(setting.pre_current_kA)} kA for {number(setting.pre_ms)} ms"
-        parts.append(pre)
+        current, time = number(setting.pre_current_kA), number(setting.pre_ms)
+        parts.append(say("pre-pulse {current} kA for {time} ms", current=current, time=time))
     return ", ".join(parts)
+
+
+def _pulses(setting: Setting) -> str:
+    if setting.pulses == 1:
+        return say("1 pulse")
+    return say(
+        "{count} pulses with pauses of {time} ms",
+        count=setting.pulses,
+        time=number(setting.pause_ms),
+    )
 
 
 def sheet_words(place: int, sheet: Sheet) -> str:
     """Return a sheet in one line: thickness, family, grade, and both faces as welded."""
-    grade = f", grade {sheet.grade}" if sheet.grade else f", grade {NOT_SAID}"
-    return (
-        f"{place}: {sheet.thickness_mm:g} mm {sheet.family.label}{grade}; upper face "
-        f"{sheet.upper.label}, lower face {sheet.lower.label}"
+    return say(
+        "{place}: {thickness:g} mm {family}, grade {grade}; upper face {upper}, lower face {lower}",
+        place=place,
+        thickness=sheet.thickness_mm,
+        family=sheet.family.label,
+        grade=sheet.grade or say(NOT_SAID),
+        upper=sheet.upper.label,
+        lower=sheet.lower.label,
     )
 
 
@@ -70,28 +110,51 @@ def bonds_words(stack: Stack) -> list[str]:
     """Return what lies at each interface of a stack, top to bottom."""
     if len(stack.bonds) == 1:
         return [str(stack.bonds[0])]
-    return [f"interface {place}: {bond}" for place, bond in enumerate(stack.bonds, start=1)]
+    return [
+        say("interface {place}: {bond}", place=place, bond=str(bond))
+        for place, bond in enumerate(stack.bonds, start=1)
+    ]
 
 
 def electrode_words(electrode: Electrode, welds_since_dressing: int | None) -> str:
     """Return the caps in one line, with the welds made since they were dressed."""
-    welds = NOT_SAID if welds_since_dressing is None else str(welds_since_dressing)
-    caps = f"{electrode.shape.label}, face {electrode.face_mm:g} mm"
-    material = f", {electrode.material}" if electrode.material else ""
-    return f"{caps}{material}; welds since dressing: {welds}"
+    caps = say("{shape}, face {face:g} mm", shape=electrode.shape.label, face=electrode.face_mm)
+    if electrode.material:
+        caps = f"{caps}, {electrode.material}"
+    welds = say(NOT_SAID) if welds_since_dressing is None else str(welds_since_dressing)
+    return say("{caps}; welds since dressing: {welds}", caps=caps, welds=welds)
+
+
+def welded_words(coupon: Coupon, printing: Printing) -> str:
+    """Return when a coupon was welded, by whom, how it was tested and for which job."""
+    made = say(
+        "{moment} by {welder}, {test} test",
+        moment=printing.moment(coupon.made_at),
+        welder=coupon.welder,
+        test=coupon.test.label,
+    )
+    if coupon.job:
+        return say("{made}; for job {job}", made=made, job=coupon.job)
+    return say("{made}; for no job", made=made)
+
+
+def seen_words(coupon: Coupon) -> str:
+    """Return what the eye found on a coupon, in one line."""
+    found = (yes if getattr(coupon, name) else no for name, (yes, no) in _SEEN.items())
+    return ", ".join(say(each) for each in found)
 
 
 def state_words(entry: JointEntry) -> str:
     """Return where a joint stands in capitals: released, open again, or held."""
     if entry.is_released:
-        return "RELEASED"
-    return "HELD, OPEN AGAIN" if entry.release else "HELD"
+        return say("RELEASED")
+    return say("HELD, OPEN AGAIN") if entry.release else say("HELD")
 
 
 def coverage_words(entry: JointEntry) -> str:
     """Return what the coupons say about a joint, without the sentence for cured adhesive."""
     coverage = entry.coverage
-    detail = coverage.detail.replace(CURED_WITHOUT_TEST, "").strip()
+    detail = coverage.detail.replace(say(CURED_WITHOUT_TEST), "").strip()
     headline = coverage.headline[:1].upper() + coverage.headline[1:]
     if coverage.state.label not in coverage.headline:
         headline += f" ({coverage.state.label})"
@@ -105,38 +168,76 @@ def held_words(entry: JointEntry) -> list[str]:
     coverage = entry.coverage
     found = [f"{why[:1].upper()}{why[1:].rstrip('.')}." for why in entry.reopened]
     if coverage.state is CoverState.COVERED:
-        again = " again" if entry.release else ""
-        return [*found, f"Covered, but nobody has released it{again}."]
-    found.append(f"{coverage.passes} of {coverage.wanted} passing coupons in a row.")
-    if coverage.nearest is not None:
-        nearest = f"Nearest coupon #{coverage.nearest.number}"
-        found += [f"{nearest}, {d.condition.label}: {d.text}." for d in coverage.differences]
-    return found
+        if entry.release:
+            return [*found, say("Covered, but nobody has released it again.")]
+        return [*found, say("Covered, but nobody has released it.")]
+    found.append(
+        say(
+            "{passes} of {wanted} passing coupons in a row.",
+            passes=coverage.passes,
+            wanted=coverage.wanted,
+        )
+    )
+    return found + _nearest_words(coverage)
+
+
+def _nearest_words(coverage: Coverage) -> list[str]:
+    if coverage.nearest is None:
+        return []
+    return [
+        say(
+            "Nearest coupon #{number}, {condition}: {text}.",
+            number=coverage.nearest.number,
+            condition=each.condition.label,
+            text=each.text,
+        )
+        for each in coverage.differences
+    ]
 
 
 def release_words(entry: JointEntry, printing: Printing) -> str:
     """Return who released a joint, when, and on what evidence."""
     release = entry.release
     if release is None:
-        return "Not released."
-    evidence = ", ".join(f"#{e.number} (revision {e.revision})" for e in release.evidence)
-    note = f" Note: {release.note}" if release.note else ""
-    setting = "" if entry.is_released else f" Setting: {setting_words(release.setting)}."
-    when = printing.moment(release.at)
-    return f"By {release.by}, {when}, on coupons {evidence}.{setting}{note}"
+        return say("Not released.")
+    evidence = ", ".join(
+        say("#{number} (revision {revision})", number=each.number, revision=each.revision)
+        for each in release.evidence
+    )
+    moment = printing.moment(release.at)
+    found = [
+        say(
+            "By {by}, {moment}, on coupons {evidence}.",
+            by=release.by,
+            moment=moment,
+            evidence=evidence,
+        )
+    ]
+    if not entry.is_released:
+        found.append(say("Setting: {setting}.", setting=setting_words(release.setting)))
+    if release.note:
+        found.append(say("Note: {note}", note=release.note))
+    return " ".join(found)
 
 
 def maker_words(entry: JointEntry, printing: Printing) -> list[str]:
     """Return what stands in for a test through cured adhesive; nothing for any other joint."""
-    found = [CURED_WITHOUT_TEST] if entry.is_cured_without_test else []
+    found = [say(CURED_WITHOUT_TEST)] if entry.is_cured_without_test else []
     maker = entry.maker
     if maker is not None:
-        copied = f"typed by {maker.by}, {printing.moment(maker.at)}"
         found.append(
-            f"{MAKERS_OWN}: {maker.settings} ({maker.document}, page {maker.page}; {copied})"
+            say(
+                "{whose}: {settings} ({document}, page {page}; typed by {by}, {moment})",
+                whose=say(MAKERS_OWN),
+                settings=maker.settings,
+                document=maker.document,
+                page=maker.page,
+                by=maker.by,
+                moment=printing.moment(maker.at),
+            )
         )
     elif found:
-        found.append(NO_RECOMMENDATION)
+        found.append(say(NO_RECOMMENDATION))
     return found
 
 
@@ -146,46 +247,63 @@ def checks_words(entry: JointEntry, printing: Printing) -> list[str]:
     for each in entry.checks:
         if each.checked is None:
             not_looked_at.append(each.check.text)
-            continue
-        mark = "ok" if each.is_right else "NOT OK"
-        who = f"{each.checked.by}, {printing.moment(each.checked.at)}"
-        found.append(f"{mark}: {each.check.text} {each.text} ({who})")
+        else:
+            found.append(_check_words(each, each.checked, printing))
     if not_looked_at:
-        found.append("Not looked at: " + " ".join(not_looked_at))
+        found.append(say("Not looked at: {checks}", checks=" ".join(not_looked_at)))
     return found
+
+
+def _check_words(finding: Finding, checked: Checked, printing: Printing) -> str:
+    return say(
+        _FOUND_RIGHT if finding.is_right else _FOUND_WRONG,
+        check=finding.check.text,
+        found=finding.text,
+        by=checked.by,
+        moment=printing.moment(checked.at),
+    )
 
 
 def outcome_words(entry: CouponEntry) -> str:
     """Return the verdict of a coupon in capitals; a voided one says that it does not count."""
     outcome = entry.logged.verdict.outcome.label.upper()
-    return f"VOIDED, does not count (was {outcome})" if entry.logged.voided else outcome
+    if entry.logged.voided:
+        return say("VOIDED, does not count (was {outcome})", outcome=outcome)
+    return outcome
 
 
 def judged_words(entry: CouponEntry, rules: ShopRules) -> str:
     """Return by which rules a coupon was judged."""
     used = entry.judged_by(rules)
     if used is not None:
-        return f"by the rules of version {rules_version(used)}"
-    return "by earlier rules of the shop; the reasons hold their numbers"
+        return say("by the rules of version {version}", version=rules_version(used))
+    return say("by earlier rules of the shop; the reasons hold their numbers")
 
 
 def recorded_words(entry: CouponEntry, printing: Printing) -> str:
     """Return who wrote a coupon down, when, and what was changed since."""
-    when = printing.moment(entry.recorded_at) if entry.recorded_at else f"time {NOT_SAID}"
-    parts = [f"by {entry.recorded_by or NOT_SAID}, {when}, revision {entry.logged.revision}"]
+    at = entry.recorded_at
+    parts = [
+        say(
+            "by {by}, {moment}, revision {revision}",
+            by=entry.recorded_by or say(NOT_SAID),
+            moment=printing.moment(at) if at else say("time not written down"),
+            revision=entry.logged.revision,
+        )
+    ]
     if entry.logged.origin:
-        parts.append(f"origin: {entry.logged.origin}")
+        parts.append(say("origin: {origin}", origin=entry.logged.origin))
     if entry.logged.voided:
-        parts.append(f"voided: {entry.logged.voided}")
+        parts.append(say("voided: {why}", why=entry.logged.voided))
     elif entry.why:
-        parts.append(f"corrected: {entry.why}")
+        parts.append(say("corrected: {why}", why=entry.why))
     return "; ".join(parts)
 
 
 def photo_words(entry: PhotoEntry, printing: Printing) -> str:
     """Return what a photo is known by, who added it and when; and whether it is lost."""
-    words = f"{entry.short_hash}, {printing.moment(entry.at)} by {entry.by}"
-    return f"{words}. {LOST_PHOTO}" if entry.is_lost else words
+    words = f"{entry.short_hash}, {moment_by(printing, entry.at, entry.by)}"
+    return f"{words}. {say(LOST_PHOTO)}" if entry.is_lost else words
 
 
 def log_seal_words(seal: str) -> list[str]:
@@ -193,35 +311,48 @@ def log_seal_words(seal: str) -> list[str]:
     if not seal:
         return []
     return [
-        f"State of the log: {seal}",
-        "This is the seal of the newest entry of any coupon when the record was made. The seals "
-        "hang together: as long as this one is in the log and the log is sound, nothing that was "
-        "entered up to then has been changed or removed. To check it, on the computer with the "
-        "log: python -m advisor verify --holds, followed by the 64 digits.",
+        say("State of the log: {seal}", seal=seal),
+        say(
+            "This is the seal of the newest entry of any coupon when the record was made. The "
+            "seals hang together: as long as this one is in the log and the log is sound, nothing "
+            "that was entered up to then has been changed or removed. To check it, on the computer "
+            "with the log: python -m advisor verify --holds, followed by the 64 digits."
+        ),
     ]
 
 
 def machine_words(machine: Machine) -> str:
     """Return a machine in one line."""
-    kind = "inverter" if machine.is_inverter else "set in mains cycles"
-    return (
-        f"{machine.name}: {kind}, {machine.mains_hz:g} Hz mains, "
-        f"{machine.smallest_current_kA:g} to {machine.largest_current_kA:g} kA, "
-        f"{machine.smallest_force_kN:g} to {machine.largest_force_kN:g} kN"
+    return say(
+        "{name}: {kind}, {mains:g} Hz mains, {low_current:g} to {high_current:g} kA, {low_force:g} "
+        "to {high_force:g} kN",
+        name=machine.name,
+        kind=say("inverter") if machine.is_inverter else say("set in mains cycles"),
+        mains=machine.mains_hz,
+        low_current=machine.smallest_current_kA,
+        high_current=machine.largest_current_kA,
+        low_force=machine.smallest_force_kN,
+        high_force=machine.largest_force_kN,
     )
 
 
 def adhesive_words(adhesive: Adhesive) -> str:
     """Return an adhesive with its label times in one line."""
-    note = f"; {adhesive.note}" if adhesive.note else ""
-    if adhesive.bead_mm is not None:
-        note = f"; bead {adhesive.bead_mm:g} mm{note}"
+    parts = [
+        say(
+            "{name}: label times at {label:g} °C: work {work}, clamp {clamp}, full cure {cure}",
+            name=adhesive.name,
+            label=adhesive.label_degC,
+            work=_span(adhesive.work),
+            clamp=_span(adhesive.clamp),
+            cure=_span(adhesive.cure),
+        )
+    ]
     if adhesive.bond_line_mm is not None:
-        note = f"; bond-line beads {adhesive.bond_line_mm:g} mm{note}"
-    return (
-        f"{adhesive.name}: label times at {adhesive.label_degC:g} °C: work {_span(adhesive.work)}, "
-        f"clamp {_span(adhesive.clamp)}, full cure {_span(adhesive.cure)}{note}"
-    )
+        parts.append(say("bond-line beads {size:g} mm", size=adhesive.bond_line_mm))
+    if adhesive.bead_mm is not None:
+        parts.append(say("bead {size:g} mm", size=adhesive.bead_mm))
+    return "; ".join([*parts, *([adhesive.note] if adhesive.note else [])])
 
 
 def _span(span: Span) -> str:
@@ -233,10 +364,20 @@ def clock_words(clock: ClockRun, printing: Printing) -> str:
     """Return an adhesive clock with its times and what it says when the record is made."""
     state = clock.state(printing.at)
     read = "; ".join(f"{printing.moment(r.at)} {number(r.degC)} °C" for r in clock.readings)
-    until = f"stopped {printing.moment(clock.stopped_at)}" if clock.stopped_at else "running"
-    return (
-        f"{clock.adhesive.name}, for {clock.used_for or NOT_SAID}: mixed "
-        f"{printing.moment(clock.mixed_at)}, {until}; panel temperature {read}; by the clock "
-        f"{state.state.label}, work time left {state.work_left_min:.0f} min, fully cured "
-        f"{printing.moment(state.cured_at)}"
+    until = (
+        say("stopped {moment}", moment=printing.moment(clock.stopped_at))
+        if clock.stopped_at
+        else say("running")
+    )
+    return say(
+        "{adhesive}, for {used_for}: mixed {mixed}, {until}; panel temperature {read}; by the "
+        "clock {state}, work time left {left:.0f} min, fully cured {cured}",
+        adhesive=clock.adhesive.name,
+        used_for=clock.used_for or say(NOT_SAID),
+        mixed=printing.moment(clock.mixed_at),
+        until=until,
+        read=read,
+        state=state.state.label,
+        left=state.work_left_min,
+        cured=printing.moment(state.cured_at),
     )

@@ -30,7 +30,8 @@ from scipy.special import logsumexp, ndtri
 from scipy.stats import hypergeom
 
 from advisor.errors import InputError
-from advisor.review.intervals import percent
+from advisor.language import figure, say, say_number
+from advisor.review.intervals import check_level, percent
 
 Floats = NDArray[np.float64]
 
@@ -101,62 +102,104 @@ class Comparison:
         """What the coupons say about the two, part by part."""
         if self.p is None:
             parts = [
-                f"{self.a} and {self.b} cannot be compared: there is no kind of work that both "
-                "welded and of which some coupons passed and some failed."
+                say(
+                    "{a} and {b} cannot be compared: there is no kind of work that both welded and "
+                    "of which some coupons passed and some failed.",
+                    a=self.a,
+                    b=self.b,
+                )
             ]
         else:
             parts = [self._passes_words(), self._odds_words(), self._chance_words(self.p)]
         return tuple(filter(None, [*parts, self._naive_words()]))
 
     def _passes_words(self) -> str:
-        kinds = "1 kind" if self.strata == 1 else f"{self.strata} kinds"
-        return (
-            f"{kinds} of work can be compared, with {self.usable_a} judged coupons by {self.a} and "
-            f"{self.usable_b} by {self.b}. Of these, {self.a} has {self.seen_a} "
-            f"{'pass' if self.seen_a == 1 else 'passes'} where {self.expected_a:.1f} would be "
-            "expected from the same work if both welded alike."
+        work = say_number(
+            "{number} kind of work can be compared, with {usable_a} judged coupons by {a} and "
+            "{usable_b} by {b}.",
+            "{number} kinds of work can be compared, with {usable_a} judged coupons by {a} and "
+            "{usable_b} by {b}.",
+            self.strata,
+            usable_a=self.usable_a,
+            a=self.a,
+            usable_b=self.usable_b,
+            b=self.b,
         )
+        passes = say_number(
+            "Of these, {a} has {number} pass where {expected:.1f} would be expected from the same "
+            "work if both welded alike.",
+            "Of these, {a} has {number} passes where {expected:.1f} would be expected from the "
+            "same work if both welded alike.",
+            self.seen_a,
+            a=self.a,
+            expected=self.expected_a,
+        )
+        return f"{work} {passes}"
 
     def _odds_words(self) -> str:
         ratio, low, high = self.odds_ratio, self.low, self.high
         if ratio is None or low is None or high is None:
             return ""
-        level = f"{100 * self.level:g} % interval"
-        if ratio == 0 or math.isinf(ratio):
-            end = f"at least {_number(low)}" if ratio else f"at most {_number(high)}"
-            return (
-                f"The odds of {self.a} to pass are {end} times those of {self.b} "
-                f"(end of the {level})."
+        shown = {"a": self.a, "b": self.b, "level": 100 * self.level}
+        shown |= {"low": _number(low), "high": _number(high)}
+        if ratio == 0:
+            return say(
+                "The odds of {a} to pass are at most {high} times those of {b} (end of the "
+                "{level:g} % interval).",
+                **shown,
             )
-        return (
-            f"The odds of {self.a} to pass are {_number(ratio)} times those of {self.b} "
-            f"({level} {_number(low)} to {_number(high)})."
+        if math.isinf(ratio):
+            return say(
+                "The odds of {a} to pass are at least {low} times those of {b} (end of the "
+                "{level:g} % interval).",
+                **shown,
+            )
+        return say(
+            "The odds of {a} to pass are {ratio} times those of {b} ({level:g} % interval {low} to "
+            "{high}).",
+            ratio=_number(ratio),
+            **shown,
         )
 
     def _chance_words(self, p: float) -> str:
-        if min(self.usable_a, self.usable_b) < FEWEST:
-            so = f"fewer than {FEWEST} coupons of one of them say nothing about either"
-        elif p >= 1 - self.level:
-            so = "these coupons do not tell the two apart, which does not show that they are equal"
-        else:
-            often = "more" if self.seen_a > self.expected_a else "less"
-            so = f"on the same work {self.a} passes {often} often than {self.b}"
-        return (
-            f"If both welded alike, chance alone would bring a gap like this, or a rarer one, in "
-            f"{self._of_100(p)} of 100 such comparisons: {so}."
+        return say(
+            "If both welded alike, chance alone would bring a gap like this, or a rarer one, in "
+            "{share} of 100 such comparisons: {so}.",
+            share=self._of_100(p),
+            so=self._so(p),
         )
+
+    def _so(self, p: float) -> str:
+        if min(self.usable_a, self.usable_b) < FEWEST:
+            return say(
+                "fewer than {fewest} coupons of one of them say nothing about either",
+                fewest=FEWEST,
+            )
+        if p >= 1 - self.level:
+            return say(
+                "these coupons do not tell the two apart, which does not show that they are equal"
+            )
+        if self.seen_a > self.expected_a:
+            return say("on the same work {a} passes more often than {b}", a=self.a, b=self.b)
+        return say("on the same work {a} passes less often than {b}", a=self.a, b=self.b)
 
     def _naive_words(self) -> str:
         if self.naive_rate_a is None or self.naive_rate_b is None or self.naive_p is None:
             return ""
-        return (
-            f"Over all work, {percent(self.naive_rate_a)} % by {self.a} and "
-            f"{percent(self.naive_rate_b)} % by {self.b} passed (chance alone: "
-            f"{self._of_100(self.naive_p)} of 100), which mixes the welder with the work."
+        return say(
+            "Over all work, {rate_a} % by {a} and {rate_b} % by {b} passed (chance alone: {share} "
+            "of 100), which mixes the welder with the work.",
+            rate_a=percent(self.naive_rate_a),
+            a=self.a,
+            rate_b=percent(self.naive_rate_b),
+            b=self.b,
+            share=self._of_100(self.naive_p),
         )
 
     def _of_100(self, p: float) -> str:
-        return "fewer than 0.1" if p < 0.001 else percent(p, beside=1 - self.level)
+        if p < 0.001:
+            return say("fewer than {least:g}", least=0.1)
+        return percent(p, beside=1 - self.level)
 
 
 class _Odds(NamedTuple):
@@ -218,13 +261,16 @@ def compare(strata: pd.DataFrame, a: str, b: str, level: float = 0.95) -> Compar
 
 def _check(strata: pd.DataFrame, a: str, b: str, level: float) -> None:
     if a == b:
-        raise InputError(f"{a} cannot be compared with {b}; name two different welders")
-    if not 0 < level < 1:
-        raise InputError(f"the level is {level:g}; it must be above 0 and below 1")
+        raise InputError(
+            say("{a} cannot be compared with {b}; name two different welders", a=a, b=b)
+        )
+    check_level(level)
     counts = strata[_COUNTS].to_numpy(dtype=float)
     wrong = counts[~((counts >= 0) & (counts == np.floor(counts)) & np.isfinite(counts))]
     if wrong.size:
-        raise InputError(f"{wrong[0]:g} coupons cannot be; it must be a whole number from 0 up")
+        raise InputError(
+            say("{count:g} coupons cannot be; it must be a whole number from 0 up", count=wrong[0])
+        )
 
 
 def _informative(cells: Floats) -> NDArray[np.bool_]:
@@ -291,4 +337,4 @@ def _least_odds(cells: Floats, level: float) -> float:
 
 
 def _number(ratio: float) -> str:
-    return f"{ratio:.2f}" if ratio < 10 else f"{ratio:.0f}"
+    return figure(ratio, ".2f" if ratio < 10 else ".0f")

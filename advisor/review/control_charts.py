@@ -18,6 +18,7 @@ from scipy.signal import lfilter
 from scipy.special import ndtr, stdtrit
 
 from advisor.errors import InputError
+from advisor.language import msg, say
 from advisor.weld.words import TradeWord
 
 #: Mean range of two normal values over their sd, and the largest range over the mean range.
@@ -34,19 +35,38 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 
+def _coupon(position: int) -> str:
+    return say("coupon {number}", number=position + 1)
+
+
 class Rule(TradeWord):
     """What a chart calls a signal."""
 
-    BEYOND = "beyond", "a coupon beyond the limits"
-    AVERAGE = "average", "the weighted average beyond its limits"
-    RUN = "run", "eight coupons in a row on one side of the centre"
-    JUMP = "jump", "a jump from one coupon to the next"
-    NO_BUTTON = "no_button", "a coupon with no button"
+    BEYOND = "beyond", msg("a coupon beyond the limits")
+    AVERAGE = "average", msg("the weighted average beyond its limits")
+    RUN = "run", msg("eight coupons in a row on one side of the centre")
+    JUMP = "jump", msg("a jump from one coupon to the next")
+    NO_BUTTON = "no_button", msg("a coupon with no button")
 
     @classmethod
     def what(cls) -> str:
         """Return what the list is called in a sentence."""
-        return "rule of the chart"
+        return say("rule of the chart")
+
+
+#: What a signal says, by its rule and whether it is below or downwards.
+_WORDS = {
+    (Rule.BEYOND, True): msg("{where}: below the lower limit"),
+    (Rule.BEYOND, False): msg("{where}: above the upper limit"),
+    (Rule.AVERAGE, True): msg("{where}: weighted average below its lower limit"),
+    (Rule.AVERAGE, False): msg("{where}: weighted average above its upper limit"),
+    (Rule.RUN, True): msg("{where}: {run} or more in a row below the centre"),
+    (Rule.RUN, False): msg("{where}: {run} or more in a row above the centre"),
+    (Rule.JUMP, True): msg("{where}: drop larger than the range limit"),
+    (Rule.JUMP, False): msg("{where}: rise larger than the range limit"),
+    (Rule.NO_BUTTON, True): msg("{where}: no button"),
+    (Rule.NO_BUTTON, False): msg("{where}: no button"),
+}
 
 
 @dataclass(frozen=True)
@@ -68,7 +88,7 @@ class Signal:
     last: int
     side: int
 
-    def words(self, name: Callable[[int], str] = lambda position: f"coupon {position + 1}") -> str:
+    def words(self, name: Callable[[int], str] = _coupon) -> str:
         """Return the signal in words.
 
         Parameters
@@ -78,17 +98,8 @@ class Signal:
         """
         where = name(self.first)
         if self.last != self.first:
-            where += f" to {name(self.last)}"
-        low = self.side < 0
-        side = "below" if low else "above"
-        limit = "lower" if low else "upper"
-        return {
-            Rule.BEYOND: f"{where}: {side} the {limit} limit",
-            Rule.AVERAGE: f"{where}: weighted average {side} its {limit} limit",
-            Rule.RUN: f"{where}: {RUN} or more in a row {side} the centre",
-            Rule.JUMP: f"{where}: {'drop' if low else 'rise'} larger than the range limit",
-            Rule.NO_BUTTON: f"{where}: no button",
-        }[self.rule]
+            where = say("{first} to {last}", first=where, last=name(self.last))
+        return say(_WORDS[self.rule, self.side < 0], where=where, run=RUN)
 
 
 @dataclass(frozen=True, eq=False)
@@ -153,7 +164,9 @@ def individuals_limits(values: ArrayLike, is_widened: bool = False) -> Individua
     kept = np.asarray(values, dtype=float)
     kept = kept[~np.isnan(kept)]
     if len(kept) < 2:
-        raise InputError(f"limits from {len(kept)} values are not possible; give 2 or more")
+        raise InputError(
+            say("limits from {count} values are not possible; give 2 or more", count=len(kept))
+        )
     sd = float(np.abs(np.diff(kept)).mean()) / RANGE_PER_SD
     if not is_widened:
         return limits_around(float(kept.mean()), sd)
@@ -217,7 +230,12 @@ def ewma(
         A weight that is not above 0 and at most 1.
     """
     if not 0 < weight <= 1:
-        raise InputError(f"weight of the newest value is {weight:g}; it must be above 0, at most 1")
+        raise InputError(
+            say(
+                "weight of the newest value is {weight:g}; it must be above 0, at most 1",
+                weight=weight,
+            )
+        )
     given = np.asarray(values, dtype=float)
     is_there = ~np.isnan(given)
     averages = np.concatenate([[centre], running_average(given[is_there], centre, weight)])

@@ -12,6 +12,7 @@ from advisor.coupons.coupon import Coupon
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import JudgingRules
 from advisor.coupons.verdict import Outcome
+from advisor.language import ENGLISH, speaking
 from advisor.review.like_for_like import explaining, place_of
 from advisor.weld.failure import FailureType
 
@@ -41,7 +42,9 @@ def frame_of(coupons: Sequence[LoggedCoupon], rules: JudgingRules) -> pd.DataFra
     """
     counted = [c for c in coupons if not c.voided and c.verdict.outcome is not Outcome.OPEN]
     counted.sort(key=lambda c: (c.coupon.made_at, c.number))
-    rows = [row for logged in counted if (row := _row(logged, rules)) is not None]
+    # Stack and electrode are names here that sort coupons, the same whoever reads.
+    with speaking(ENGLISH):
+        rows = [row for logged in counted if (row := _row(logged, rules)) is not None]
     columns = list(rows[0]) if rows else ["number", "made_at", "value"]
     frame = pd.DataFrame({name: [row[name] for row in rows] for name in columns})
     frame["made_at"] = pd.to_datetime(frame["made_at"], utc=True)

@@ -4,6 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from advisor.language import msg, say
+
+#: By whether the count is beyond, and whether the shop's rule gave it.
+_WORDS = {
+    (True, True): msg("{count} since dressing, over {limit} by the shop's rule"),
+    (True, False): msg("{count} since dressing, over {limit} by its own coupons"),
+    (False, True): msg("{count} since dressing, of {limit} by the shop's rule"),
+    (False, False): msg("{count} since dressing, of {limit} by its own coupons"),
+}
+
 
 @dataclass(frozen=True)
 class Due:
@@ -49,11 +59,18 @@ def due(welds: int | None, is_counted: bool, shop_limit: int | None, learned: in
     limits = [limit for limit in (shop_limit, learned) if limit is not None]
     limit = min(limits, default=None)
     if welds is None:
-        return Due(None, limit, False, "nobody has noted when the caps were fitted or dressed")
-    what = "welds" if is_counted else "coupons logged (welds on vehicles are not counted)"
+        words = say("nobody has noted when the caps were fitted or dressed")
+        return Due(None, limit, False, words)
+    count = _count(welds, is_counted)
     if limit is None:
-        return Due(welds, None, False, f"{welds} {what} since dressing; no count is set")
-    source = "the shop's rule" if limit == shop_limit else "its own coupons"
+        words = say("{count} since dressing; no count is set", count=count)
+        return Due(welds, None, False, words)
     over = welds > limit
-    words = f"{welds} {what} since dressing, {'over' if over else 'of'} {limit} by {source}"
+    words = say(_WORDS[over, limit == shop_limit], count=count, limit=limit)
     return Due(welds, limit, over, words)
+
+
+def _count(welds: int, is_counted: bool) -> str:
+    if is_counted:
+        return say("{welds} welds", welds=welds)
+    return say("{welds} coupons logged (welds on vehicles are not counted)", welds=welds)

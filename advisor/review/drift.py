@@ -17,11 +17,19 @@ from scipy.special import stdtrit
 
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import JudgingRules
+from advisor.language import say
 from advisor.review.baseline import Baseline, Held
-from advisor.review.control_charts import RANGE_PER_SD, Signal, ewma, find_signals, limits_around
+from advisor.review.control_charts import (
+    RANGE_PER_SD,
+    Rule,
+    Signal,
+    ewma,
+    find_signals,
+    limits_around,
+)
 from advisor.review.coupon_frame import frame_of
-from advisor.review.drift_words import Findings, headline, sentences, too_few
-from advisor.review.wear import Estimate, Line, WearReading, forecast
+from advisor.review.drift_words import Caps, Findings, headline, sentences, too_few
+from advisor.review.wear import Estimate, Line, WearReading
 
 __all__ = ["FEWEST_STABLE", "DriftLimits", "DriftReading", "frame_of", "read_drift"]
 
@@ -72,19 +80,20 @@ class DriftLimits:
 class DriftReading:
     """What the coupons of one machine say about drift.
 
+    It may be kept for everybody: whatever it says, it says in the language of whoever asks.
+
     Parameters
     ----------
-    points : DataFrame of shape (n_coupons, 15)
-        Stable coupons, then later ones, each oldest first: ``number``, ``made_at``, ``day``,
-        ``value``, ``adjusted``, ``ewma``, ``lower``, ``upper``, ``ewma_lower``, ``ewma_upper``
-        [mm per root mm], ``phase``, ``signal`` in words, ``known``, ``welds`` since dressing,
-        ``range`` from the coupon before [mm per root mm].
+    table : DataFrame of shape (n_coupons, 15)
+        As `points`, with the rules themselves under ``signal``.
+    have : int
+        Stable coupons with a size.
+    found : Findings or None
+        What the sentences are made from; None with too few stable coupons.
     limits : DriftLimits or None
         None with too few stable coupons, and then nothing below says anything.
     signals : tuple of Signal
         Of the later coupons; positions are rows of `points`.
-    signal_texts : tuple of str
-        The same in words, with number and day of each coupon.
     is_drifting : bool
         Whether the newest weighted average is beyond its limit.
     direction : {'smaller', 'larger', ''}
@@ -95,26 +104,53 @@ class DriftReading:
         Of the later coupons; None with fewer than 8 or within a week. [mm per root mm]
     margin : float or None
         Weighted average now less the minimum. [mm per root mm]
-    wear : WearReading
-        Size against welds since dressing, on the newest electrode.
-    headline : str
-        One line.
-    sentences : tuple of str
-        The reading in words, without headline and signals.
     """
 
-    points: pd.DataFrame
-    wear: WearReading
-    headline: str
-    sentences: tuple[str, ...] = ()
+    table: pd.DataFrame
+    have: int
+    found: Findings | None = None
     limits: DriftLimits | None = None
     signals: tuple[Signal, ...] = ()
-    signal_texts: tuple[str, ...] = ()
     is_drifting: bool = False
     direction: Direction = ""
     change: Estimate | None = None
     slope_per_week: Estimate | None = None
     margin: float | None = None
+
+    @property
+    def points(self) -> pd.DataFrame:
+        """Stable coupons, then later ones, each oldest first; shape (n_coupons, 15).
+
+        ``number``, ``made_at``, ``day``, ``value``, ``adjusted``, ``ewma``, ``lower``, ``upper``,
+        ``ewma_lower``, ``ewma_upper`` [mm per root mm], ``phase``, ``signal`` in words, ``known``,
+        ``welds`` since dressing, ``range`` from the coupon before [mm per root mm].
+        """
+        words = ["; ".join(rule.label for rule in rules) for rules in self.table["signal"]]
+        return self.table.assign(signal=words)
+
+    @property
+    def wear(self) -> WearReading:
+        """Size against welds since dressing, on the newest electrode."""
+        if self.found is None:
+            return WearReading(0, refusal=say("Wear: nothing is said before there are limits."))
+        return self.found.caps.wear
+
+    @property
+    def headline(self) -> str:
+        """The reading in one line."""
+        return too_few(self.have, FEWEST_STABLE) if self.found is None else headline(self.found)
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """The reading in words, without headline and signals."""
+        return () if self.found is None else sentences(self.found)
+
+    @property
+    def signal_texts(self) -> tuple[str, ...]:
+        """The signals in words, with number and day of each coupon."""
+        if self.found is None:
+            return ()
+        return tuple(signal.words(self.found.name) for signal in self.found.signals)
 
 
 def read_drift(
@@ -158,16 +194,13 @@ def _too_few(before: pd.DataFrame, after: pd.DataFrame, have: int) -> DriftReadi
         frame.reindex(columns=["number", "made_at", "day", "value"]).assign(
             **dict.fromkeys((*_COLUMNS, "welds", "range"), np.nan),
             phase=phase,
-            signal="",
+            signal=pd.Series([()] * len(frame), dtype=object),
             known=False,
         )
         for frame, phase in ((before, "stable"), (after, "later"))
     ]
-    return DriftReading(
-        pd.concat([p for p in points if len(p)] or points[:1], ignore_index=True),
-        WearReading(0, refusal="Wear: nothing is said before there are limits."),
-        too_few(have, FEWEST_STABLE),
-    )
+    joined = pd.concat([p for p in points if len(p)] or points[:1], ignore_index=True)
+    return DriftReading(joined, have)
 
 
 def _limits(baseline: Baseline, minimum: float) -> DriftLimits:
@@ -197,9 +230,9 @@ def _reading(baseline: Baseline, stable: Held, later: Held, minimum: float) -> D
     change = _change(later, baseline.df)
     slope = _slope_per_week(later)
     margin = None if change is None else baseline.centre + change.value - minimum
-    wear = _wear(stable, later, minimum)
+    caps = _caps(stable, later, minimum)
     findings = Findings(
-        baseline, stable, later, minimum, direction, found, change, slope, margin, wear
+        baseline, stable, later, minimum, direction, found, change, slope, margin, caps
     )
     points = [_points(stable, "stable", ())]
     if len(later.frame):
@@ -208,12 +241,10 @@ def _reading(baseline: Baseline, stable: Held, later: Held, minimum: float) -> D
     joined = pd.concat(points, ignore_index=True)
     return DriftReading(
         joined.assign(range=joined["adjusted"].diff().abs()),
-        wear,
-        headline(findings),
-        sentences(findings),
+        int(stable.frame["value"].notna().sum()),
+        findings,
         _limits(baseline, minimum),
         tuple(Signal(s.rule, s.first + before, s.last + before, s.side) for s in found),
-        tuple(signal.words(findings.name) for signal in found),
         side != 0,
         direction,
         change,
@@ -254,20 +285,20 @@ def _slope_per_week(later: Held) -> Estimate | None:
     return Line.through(weeks, later.judged[there]).slope_estimate(_LEVEL)
 
 
-def _wear(stable: Held, later: Held, minimum: float) -> WearReading:
+def _caps(stable: Held, later: Held, minimum: float) -> Caps:
     held = [phase for phase in (stable, later) if len(phase.frame)]
     electrode = np.concatenate([h.frame["electrode"].to_numpy(dtype=object) for h in held])
     welds = np.concatenate([h.frame["welds_since_dressing"].to_numpy(dtype=float) for h in held])
     values = np.concatenate([h.judged for h in held])
     same = electrode == electrode[-1]
-    return forecast(welds[same], values[same], minimum)
+    return Caps(welds[same], values[same], minimum)
 
 
 def _points(held: Held, phase: str, signals: tuple[Signal, ...]) -> pd.DataFrame:
-    texts: list[list[str]] = [[] for _ in held.frame.index]
+    rules: list[tuple[Rule, ...]] = [()] * len(held.frame)
     for signal in signals:
         for position in range(signal.first, signal.last + 1):
-            texts[position].append(signal.rule.label)
+            rules[position] += (signal.rule,)
     columns = held.frame.loc[:, ["number", "made_at", "day", "value"]].to_dict("series")
     limits, average = held.limits, held.average
     return pd.DataFrame(
@@ -280,7 +311,7 @@ def _points(held: Held, phase: str, signals: tuple[Signal, ...]) -> pd.DataFrame
             "ewma_lower": average.lower,
             "ewma_upper": average.upper,
             "phase": phase,
-            "signal": ["; ".join(text) for text in texts],
+            "signal": rules,
             "known": held.known,
             "welds": held.frame["welds_since_dressing"].to_numpy(dtype=float),
         }

@@ -7,13 +7,63 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from advisor.language import msg, say, say_number
 from advisor.review.baseline import Baseline, Held
 from advisor.review.control_charts import Rule, Signal
-from advisor.review.wear import Estimate, WearReading
+from advisor.review.wear import Estimate, Floats, WearReading, forecast
 
 #: Degrees of freedom below which the stable period is called too mixed.
 FEW_DF = 8.0
-UNIT = "mm per root mm"
+_DRIFTING = {
+    "smaller": msg(
+        "Drifting: welds are smaller than in the stable period; the weighted average is below its "
+        "lower limit since {coupon}."
+    ),
+    "larger": msg(
+        "Drifting: welds are larger than in the stable period; the weighted average is above its "
+        "upper limit since {coupon}."
+    ),
+}
+_HELD_AGAINST = msg(
+    "Held against {count} stable coupons ({first} to {last}): centre {centre:.2f}, scatter "
+    "{scatter:.2f} mm per root mm."
+)
+_HELD_LIKE_FOR_LIKE = msg(
+    "Held against {count} stable coupons ({first} to {last}), like for like in stack and setting: "
+    "centre {centre:.2f}, scatter {scatter:.2f} mm per root mm."
+)
+#: By whether it is below.
+_AVERAGE_NOW = {
+    True: msg(
+        "The weighted average now is {change:.2f} mm per root mm below the stable period (95 % "
+        "interval {low:+.2f} to {high:+.2f})."
+    ),
+    False: msg(
+        "The weighted average now is {change:.2f} mm per root mm above the stable period (95 % "
+        "interval {low:+.2f} to {high:+.2f})."
+    ),
+}
+_TO_MINIMUM = {
+    True: msg("It is {margin:.2f} mm per root mm below the minimum {minimum:g}√t."),
+    False: msg("It is {margin:.2f} mm per root mm above the minimum {minimum:g}√t."),
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Caps:
+    """What wear is read from: coupons on the newest caps, and the minimum of their value.
+
+    The reading holds sentences, so it is made anew whenever somebody asks for it.
+    """
+
+    welds: Floats
+    values: Floats
+    minimum: float
+
+    @property
+    def wear(self) -> WearReading:
+        """Size against welds since dressing."""
+        return forecast(self.welds, self.values, self.minimum)
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,12 +79,13 @@ class Findings:
     change: Estimate | None
     slope_per_week: Estimate | None
     margin: float | None
-    wear: WearReading
+    caps: Caps
 
     def name(self, position: int) -> str:
         """Return number and day of a later coupon."""
         frame = self.later.frame
-        return f"coupon {frame['number'].iloc[position]} ({frame['day'].iloc[position]})"
+        number, day = frame["number"].iloc[position], frame["day"].iloc[position]
+        return say("coupon {number} ({day})", number=number, day=day)
 
 
 def too_few(have: int, wanted: int) -> str:
@@ -45,31 +96,37 @@ def too_few(have: int, wanted: int) -> str:
     have, wanted : int
         Stable coupons with a measured size.
     """
-    missing = wanted - have
-    coupons = "coupon" if missing == 1 else "coupons"
-    return (
-        f"No limits yet: {missing} more stable {coupons} with a measured size needed "
-        f"({have} of {wanted})."
+    return say_number(
+        "No limits yet: {number} more stable coupon with a measured size needed ({have} of "
+        "{wanted}).",
+        "No limits yet: {number} more stable coupons with a measured size needed ({have} of "
+        "{wanted}).",
+        wanted - have,
+        have=have,
+        wanted=wanted,
     )
 
 
 def headline(found: Findings) -> str:
     """Return the reading in one line."""
     if not len(found.later.frame):
-        return f"Limits stand on {_sized(found.stable)} stable coupons; no coupon since."
+        return say(
+            "Limits stand on {count} stable coupons; no coupon since.", count=_sized(found.stable)
+        )
     if np.isnan(found.later.change):
-        return "No coupon since the stable period can be held against it."
+        return say("No coupon since the stable period can be held against it.")
     if found.direction:
         since = [s for s in found.signals if s.rule is Rule.AVERAGE][-1]
-        side = "below its lower" if found.direction == "smaller" else "above its upper"
-        return (
-            f"Drifting: welds are {found.direction} than in the stable period; the weighted "
-            f"average is {side} limit since {found.name(since.first)}."
-        )
+        return say(_DRIFTING[found.direction], coupon=found.name(since.first))
     if found.signals:
-        many = len(found.signals)
-        return f"No drift now; {many} {'signal' if many == 1 else 'signals'} to look at."
-    return f"No drift seen in {_sized(found.later)} coupons since the stable period."
+        return say_number(
+            "No drift now; {number} signal to look at.",
+            "No drift now; {number} signals to look at.",
+            len(found.signals),
+        )
+    return say(
+        "No drift seen in {count} coupons since the stable period.", count=_sized(found.later)
+    )
 
 
 def sentences(found: Findings) -> tuple[str, ...]:
@@ -78,7 +135,7 @@ def sentences(found: Findings) -> tuple[str, ...]:
         *_basis(found),
         *_size_now(found),
         *_unjudged(found),
-        *found.wear.sentences,
+        *found.caps.wear.sentences,
     )
 
 
@@ -89,22 +146,26 @@ def _sized(held: Held) -> int:
 def _basis(found: Findings) -> Iterator[str]:
     base, stable = found.baseline, found.stable
     days = stable.frame["day"]
-    how = "" if base.model is None else ", like for like in stack and setting"
-    yield (
-        f"Held against {_sized(stable)} stable coupons ({days.iloc[0]} to {days.iloc[-1]})"
-        f"{how}: centre {base.centre:.2f}, scatter {base.sd:.2f} {UNIT}."
+    yield say(
+        _HELD_AGAINST if base.model is None else _HELD_LIKE_FOR_LIKE,
+        count=_sized(stable),
+        first=days.iloc[0],
+        last=days.iloc[-1],
+        centre=base.centre,
+        scatter=base.sd,
     )
     if base.df < FEW_DF:
-        yield (
+        yield say(
             "The stable period holds too many unlike stacks for its number of coupons, so its "
             "limits are wide; weld more of the same ones."
         )
     judged = np.nan_to_num(stable.judged, nan=base.centre)
     outside = int(((judged < stable.limits.lower) | (judged > stable.limits.upper)).sum())
     if outside:
-        yield (
-            f"{outside} of the stable coupons lie beyond the limits themselves; look whether the "
-            "period was stable."
+        yield say(
+            "{count} of the stable coupons lie beyond the limits themselves; look whether the "
+            "period was stable.",
+            count=outside,
         )
 
 
@@ -112,24 +173,29 @@ def _size_now(found: Findings) -> Iterator[str]:
     change, slope, margin = found.change, found.slope_per_week, found.margin
     if change is None or margin is None:
         return
-    side = "below" if change.value < 0 else "above"
-    yield (
-        f"The weighted average now is {abs(change.value):.2f} {UNIT} {side} the stable period "
-        f"(95 % interval {change.low:+.2f} to {change.high:+.2f})."
+    yield say(
+        _AVERAGE_NOW[change.value < 0],
+        change=abs(change.value),
+        low=change.low,
+        high=change.high,
     )
     if slope is not None:
-        yield (
-            f"Slope since: {slope.value:+.3f} {UNIT} a week "
-            f"(95 % interval {slope.low:+.3f} to {slope.high:+.3f})."
+        yield say(
+            "Slope since: {slope:+.3f} mm per root mm a week (95 % interval {low:+.3f} to "
+            "{high:+.3f}).",
+            slope=slope.value,
+            low=slope.low,
+            high=slope.high,
         )
-    side = "below" if margin < 0 else "above"
-    yield f"It is {abs(margin):.2f} {UNIT} {side} the minimum {found.minimum:g}√t."
+    yield say(_TO_MINIMUM[margin < 0], margin=abs(margin), minimum=found.minimum)
 
 
 def _unjudged(found: Findings) -> Iterator[str]:
     many = int((~found.later.known).sum())
     if many:
-        yield (
-            f"{many} of {len(found.later.known)} coupons since were not held against the limits: "
-            "the stable period has too little of their stack or setting."
+        yield say(
+            "{count} of {all} coupons since were not held against the limits: the stable period "
+            "has too little of their stack or setting.",
+            count=many,
+            all=len(found.later.known),
         )

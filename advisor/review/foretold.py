@@ -19,6 +19,7 @@ from numpy.typing import ArrayLike
 from scipy.stats import norm
 
 from advisor.errors import InputError
+from advisor.language import msg, say
 from advisor.review.intervals import pass_rate
 
 #: Fewer coupons say nothing about honesty (common practice, no source).
@@ -31,11 +32,12 @@ _FEWEST_RARE = 5.0
 _SPREAD_LEVEL = 0.01
 _BIN_COLUMNS = ("low", "high", "count", "sum_foretold", "sum_happened")
 
-FEW = f"too few to say (under {FEWEST})"
-AS_SAID = "as said, within chance"
-TOO_SURE = "too sure"
-TOO_CAUTIOUS = "too cautious"
-UNEVEN = "right on the whole, but high and low chances do not come true as said"
+FEW = msg("too few to say (under {fewest})")
+AS_SAID = msg("as said, within chance")
+TOO_SURE = msg("too sure")
+TOO_CAUTIOUS = msg("too cautious")
+UNEVEN = msg("right on the whole, but high and low chances do not come true as said")
+_SAID_AND_SEEN = msg("said {said:.0f} %, seen {seen:.0f} % ({low:.0f} to {high:.0f} %) of {count}")
 
 
 @dataclass(frozen=True)
@@ -87,7 +89,7 @@ class Honesty:
         above (positive) or below what the chances promise, and how likely as much or more is for
         true chances. None where the rarer outcome is expected fewer than 5 times.
     reading : str
-        One of `FEW`, `AS_SAID`, `TOO_SURE`, `TOO_CAUTIOUS`, `UNEVEN`.
+        One of `FEW`, `AS_SAID`, `TOO_SURE`, `TOO_CAUTIOUS`, `UNEVEN`; `words` says it.
     """
 
     count: int
@@ -110,20 +112,22 @@ class Honesty:
 
     def words(self) -> str:
         """Return said, seen, count and reading in one line."""
+        reading = say(self.reading, fewest=FEWEST)
         if self.foretold is None or self.seen is None:
-            return f"nothing foretold yet: {self.reading}"
-        return (
-            f"said {_percent(self.foretold)}, seen {_percent(self.seen)} "
-            f"({_between(self.low, self.high)}) of {self.count}: {self.reading}"
-        )
+            return say("nothing foretold yet: {reading}", reading=reading)
+        found = _said_and_seen(self.foretold, self.seen, self.low, self.high, self.count)
+        return f"{found}: {reading}"
 
 
-def _percent(share: float) -> str:
-    return f"{100 * share:.0f} %"
-
-
-def _between(low: float, high: float) -> str:
-    return f"{100 * low:.0f} to {_percent(high)}"
+def _said_and_seen(foretold: float, seen: float, low: float, high: float, count: int) -> str:
+    return say(
+        _SAID_AND_SEEN,
+        said=100 * foretold,
+        seen=100 * seen,
+        low=100 * low,
+        high=100 * high,
+        count=count,
+    )
 
 
 def sums_of(foretold: ArrayLike, happened: ArrayLike) -> ForetoldSums:
@@ -158,11 +162,23 @@ def _checked(
 ) -> tuple[np.ndarray[tuple[int], np.dtype[np.float64]], ...]:
     p, y = (np.asarray(each, dtype=float).ravel() for each in (foretold, happened))
     if len(p) != len(y):
-        raise InputError(f"{len(p)} chances and {len(y)} outcomes: each chance needs one outcome")
+        raise InputError(
+            say(
+                "{chances} chances and {outcomes} outcomes: each chance needs one outcome",
+                chances=len(p),
+                outcomes=len(y),
+            )
+        )
     if len(p) and not (p.min() >= 0 and p.max() <= 1):  # False for what is not a number
-        raise InputError(f"a chance runs from 0 to 1; here they run from {p.min()} to {p.max()}")
+        raise InputError(
+            say(
+                "a chance runs from 0 to 1; here they run from {low} to {high}",
+                low=p.min(),
+                high=p.max(),
+            )
+        )
     if not np.isin(y, (0.0, 1.0)).all():
-        raise InputError("an outcome is 0 or 1; something else is among them")
+        raise InputError(say("an outcome is 0 or 1; something else is among them"))
     return p, y
 
 
@@ -276,9 +292,15 @@ def reliability_from_bins(bins: pd.DataFrame, most: int = 10) -> pd.DataFrame:
         A column is missing, or no bin is allowed.
     """
     if most < 1:
-        raise InputError(f"{most} bins hold nothing; 1 or more do")
+        raise InputError(say("{bins} bins hold nothing; 1 or more do", bins=most))
     if lacking := [name for name in _BIN_COLUMNS if name not in bins.columns]:
-        raise InputError(f"the sums lack the column {lacking[0]}; {', '.join(_BIN_COLUMNS)} do it")
+        raise InputError(
+            say(
+                "the sums lack the column {column}; {columns} do it",
+                column=lacking[0],
+                columns=", ".join(_BIN_COLUMNS),
+            )
+        )
     filled = bins[bins["count"] > 0].sort_values("low", ignore_index=True)
     counts = [int(count) for count in filled["count"]]
     merged = filled.groupby(_places(counts, most), as_index=False).agg({"low": "min"} | _AGREED)
@@ -306,8 +328,5 @@ def _row(
 ) -> tuple[float, float, float, float, float, float, int, str]:
     rate = pass_rate(round(sum_happened), int(count))
     foretold, seen = sum_foretold / count, sum_happened / count
-    words = (
-        f"said {_percent(foretold)}, seen {_percent(seen)} "
-        f"({_between(rate.low, rate.high)}) of {int(count)}"
-    )
+    words = _said_and_seen(foretold, seen, rate.low, rate.high, int(count))
     return float(low), float(high), foretold, seen, rate.low, rate.high, int(count), words

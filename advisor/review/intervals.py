@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Literal
 
 from scipy.special import betaincinv
 from scipy.stats import binomtest
 
 from advisor.errors import InputError
+from advisor.language import figure, msg, say
 
 Method = Literal["wilson", "exact", "jeffreys"]
 
-_NAMES: dict[Method, str] = {"wilson": "Wilson", "exact": "exact", "jeffreys": "Jeffreys"}
+_NAMES: dict[Method, str] = {
+    "wilson": msg("Wilson"),
+    "exact": msg("exact"),
+    "jeffreys": msg("Jeffreys"),
+}
 
 
 @dataclass(frozen=True)
@@ -44,10 +50,16 @@ class PassRate:
     def words(self) -> str:
         """Return rate, count and interval in one line."""
         if self.rate is None:
-            return "nothing judged yet"
-        return (
-            f"{percent(self.rate)}% ({self.passed} of {self.judged}), {100 * self.level:g} % "
-            f"interval {percent(self.low)}% to {percent(self.high)}% ({_NAMES[self.method]})"
+            return say("nothing judged yet")
+        return say(
+            "{rate}% ({passed} of {judged}), {level:g} % interval {low}% to {high}% ({method})",
+            rate=percent(self.rate),
+            passed=self.passed,
+            judged=self.judged,
+            level=100 * self.level,
+            low=percent(self.low),
+            high=percent(self.high),
+            method=say(_NAMES[self.method]),
         )
 
 
@@ -76,13 +88,24 @@ def pass_rate(passed: int, judged: int, method: Method = "wilson", level: float 
         Counts or a level that cannot be.
     """
     if not 0 <= passed <= judged:
-        raise InputError(f"{passed} passes of {judged} coupons cannot be; 0 to {judged} can")
-    if not 0 < level < 1:
-        raise InputError(f"the level is {level:g}; it must be above 0 and below 1")
+        raise InputError(
+            say(
+                "{passed} passes of {judged} coupons cannot be; 0 to {judged} can",
+                passed=passed,
+                judged=judged,
+            )
+        )
+    check_level(level)
     if judged == 0:
         return PassRate(0, 0, None, 0.0, 1.0, method, level)
     low, high = _ends(passed, judged, method, level)
     return PassRate(passed, judged, passed / judged, low, high, method, level)
+
+
+def check_level(level: float) -> None:
+    """Refuse a confidence level that is not above 0 and below 1 with an `InputError`."""
+    if not 0 < level < 1:
+        raise InputError(say("the level is {level:g}; it must be above 0 and below 1", level=level))
 
 
 def percent(share: float, beside: float | None = None) -> str:
@@ -101,6 +124,10 @@ def percent(share: float, beside: float | None = None) -> str:
         Whole percent; with decimals where whole percent would show 0, 100 or the limit though
         the share is another.
     """
+    return figure(Decimal(_rounded(share, beside)))
+
+
+def _rounded(share: float, beside: float | None) -> str:
     shown = f"{100 * share:.0f}"
     if shown in ("0", "100") and 0 < share < 1:
         shown = f"{min(max(100 * share, 0.1), 99.9):.1f}"

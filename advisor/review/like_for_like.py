@@ -19,6 +19,7 @@ from sklearn.linear_model import Ridge
 
 from advisor.coupons.coupon import Coupon
 from advisor.errors import InputError, NoAdviceError
+from advisor.language import ENGLISH, say, speaking
 from advisor.weld.published import published_start
 from advisor.weld.size import GoverningRule
 from advisor.weld.stack import AdhesiveState, Stack
@@ -59,7 +60,7 @@ class Place:
     Parameters
     ----------
     title : str
-        The stack in one line, in its canonical way up.
+        The stack in one line, in its canonical way up; English, as a name that sorts coupons.
     roots : ndarray of shape (n_interfaces,)
         Root of the governing thickness at each interface, as the stack was written. [mm^0.5]
     columns : dict
@@ -93,7 +94,8 @@ def place_of(stack: Stack, governing: GoverningRule) -> Place | None:
         "sheets": float(len(stack.sheets)),
         "thinness": float(np.log(min(stack.thicknesses_mm) / thick.min())),
     }
-    return Place(stack.canonical().title(), np.sqrt(thick), columns)
+    with speaking(ENGLISH):
+        return Place(stack.canonical().title(), np.sqrt(thick), columns)
 
 
 def _start(stack: Stack) -> tuple[float, float, float]:
@@ -191,7 +193,9 @@ def fit(stable: pd.DataFrame) -> LikeForLike:
     """
     n = len(stable)
     if n < 3:
-        raise InputError(f"the stable period has {n} coupons with a size; give 3 or more")
+        raise InputError(
+            say("the stable period has {count} coupons with a size; give 3 or more", count=n)
+        )
     usual = _usual_logs(stable)
     ratios = _ratios(stable, usual)
     stacks = tuple(sorted(set(stable["stack"])))

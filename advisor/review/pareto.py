@@ -12,6 +12,7 @@ from collections.abc import Mapping
 import pandas as pd
 
 from advisor.errors import InputError
+from advisor.language import say, say_number
 
 COLUMNS = ("cause", "count", "share_of_coupons", "cumulative_of_causes")
 #: What counts as most, and from how many failing coupons causes are ranked in words
@@ -65,7 +66,12 @@ def _check(frame: pd.DataFrame, failing: int) -> None:
     for cause, count in zip(frame["cause"], frame["count"], strict=True):
         if not 0 <= count <= failing:
             raise InputError(
-                f"{cause}: {count} of {failing} failing coupons cannot be; 0 to {failing} can"
+                say(
+                    "{cause}: {count} of {failing} failing coupons cannot be; 0 to {failing} can",
+                    cause=cause,
+                    count=count,
+                    failing=failing,
+                )
             )
 
 
@@ -86,19 +92,43 @@ def pareto_words(table: pd.DataFrame, failing: int) -> str:
         the causes are not ranked.
     """
     if failing == 0:
-        return "No coupon failed."
+        return say("No coupon failed.")
     if failing < FEWEST:
-        coupons = "coupon" if failing == 1 else "coupons"
-        return f"{failing} failing {coupons}: too few to say which causes make up most."
+        return say_number(
+            "{number} failing coupon: too few to say which causes make up most.",
+            "{number} failing coupons: too few to say which causes make up most.",
+            failing,
+        )
     if len(table) == 1:
-        return f"All {failing} failing coupons have one cause: {table['cause'].iloc[0]}."
+        cause = table["cause"].iloc[0]
+        return say(
+            "All {failing} failing coupons have one cause: {cause}.", failing=failing, cause=cause
+        )
+    return _few_words(table, failing)
+
+
+def _few_words(table: pd.DataFrame, failing: int) -> str:
     few = int((table["cumulative_of_causes"] < MOST - 1e-9).sum()) + 1
     if 2 * few > len(table):
-        return f"No few of the {len(table)} causes of {failing} failing coupons stand out."
-    share = f"{100 * table['cumulative_of_causes'].iloc[few - 1]:.0f} %"
-    listed = "; ".join(
-        f"{cause} ({count} of {failing} failing coupons)"
+        return say(
+            "No few of the {count} causes of {failing} failing coupons stand out.",
+            count=len(table),
+            failing=failing,
+        )
+    named = "; ".join(
+        say(
+            "{cause} ({count} of {failing} failing coupons)",
+            cause=cause,
+            count=count,
+            failing=failing,
+        )
         for cause, count in zip(table["cause"][:few], table["count"][:few], strict=True)
     )
-    verb = "makes" if few == 1 else "make"
-    return f"{few} of {len(table)} causes {verb} up {share} of all that was named: {listed}."
+    return say_number(
+        "{number} of {count} causes makes up {share:.0f} % of all that was named: {named}.",
+        "{number} of {count} causes make up {share:.0f} % of all that was named: {named}.",
+        few,
+        count=len(table),
+        share=100 * table["cumulative_of_causes"].iloc[few - 1],
+        named=named,
+    )

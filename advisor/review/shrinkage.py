@@ -25,6 +25,8 @@ from numpy.typing import NDArray
 from scipy.special import betainc, betaincinv, betaln, expit, logit, xlog1py, xlogy
 
 from advisor.errors import InputError
+from advisor.language import say
+from advisor.review.intervals import check_level
 
 Floats = NDArray[np.float64]
 
@@ -103,14 +105,23 @@ def _checked(passed: Sequence[int], judged: Sequence[int], level: float) -> tupl
     passes, total = np.asarray(passed, float), np.asarray(judged, float)
     if passes.shape != total.shape or passes.ndim != 1:
         raise InputError(
-            f"{passes.size} numbers of passes and {total.size} of judged coupons do not go "
-            "together; each group needs one of both"
+            say(
+                "{passes} numbers of passes and {judged} of judged coupons do not go together; "
+                "each group needs one of both",
+                passes=passes.size,
+                judged=total.size,
+            )
         )
-    if not 0 < level < 1:
-        raise InputError(f"the level is {level:g}; it must be above 0 and below 1")
+    check_level(level)
     for p, n in zip(passes, total, strict=True):
         if not 0 <= p <= n:
-            raise InputError(f"{p:g} passes of {n:g} coupons cannot be; 0 to {n:g} can")
+            raise InputError(
+                say(
+                    "{passed:g} passes of {judged:g} coupons cannot be; 0 to {judged:g} can",
+                    passed=p,
+                    judged=n,
+                )
+            )
     return passes, total
 
 

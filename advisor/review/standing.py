@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from advisor.errors import InputError
+from advisor.language import msg, say
 from advisor.review.intervals import Method, PassRate, pass_rate, percent
 from advisor.review.shrinkage import PooledRate, pooled_rates
 from advisor.weld.words import TradeWord
@@ -28,14 +29,24 @@ LEAST_JUDGED = 5
 class Standing(TradeWord):
     """Where a group stands against the target."""
 
-    BELOW = "below", "below target"
-    UNSURE = "unsure", "too few to say"
-    ABOVE = "above", "at or above target"
+    BELOW = "below", msg("below target")
+    UNSURE = "unsure", msg("too few to say")
+    ABOVE = "above", msg("at or above target")
 
     @classmethod
     def what(cls) -> str:
         """Return what the list is called in a sentence."""
-        return "standing"
+        return say("standing")
+
+
+_AGAINST = {
+    Standing.BELOW: msg("below target {target:g} %"),
+    Standing.UNSURE: msg("too few to say about target {target:g} %"),
+    Standing.ABOVE: msg("at or above target {target:g} %"),
+}
+_RAW = msg("raw {passed} of {judged}, {rate} % ({level:g} % interval {low} to {high} %)")
+#: The level stands with the pooled rate already.
+_RAW_BESIDE_POOLED = msg("raw {passed} of {judged}, {rate} % ({low} to {high} %)")
 
 
 @dataclass(frozen=True)
@@ -72,29 +83,34 @@ class Reading:
         parts = [] if self.pooled is None else [self._pooled_words(self.pooled)]
         parts += [self._raw_words(), self._standing_words()]
         if self.open:
-            parts.append(f"{self.open} not yet judged")
+            parts.append(say("{count} not yet judged", count=self.open))
         return "; ".join(parts)
 
     def _pooled_words(self, pooled: PooledRate) -> str:
-        level = f"{100 * self.raw.level:g} % interval "
-        return f"pooled {self._percent(pooled.rate)} % ({level}{self._ends(pooled)})"
+        return say(
+            "pooled {rate} % ({level:g} % interval {low} to {high} %)",
+            rate=self._percent(pooled.rate),
+            level=100 * self.raw.level,
+            low=self._percent(pooled.low),
+            high=self._percent(pooled.high),
+        )
 
     def _raw_words(self) -> str:
         raw = self.raw
         if raw.rate is None:
-            return "nothing judged yet"
-        level = "" if self.pooled else f"{100 * raw.level:g} % interval "
-        return (
-            f"raw {raw.passed} of {raw.judged}, {self._percent(raw.rate)} % "
-            f"({level}{self._ends(raw)})"
+            return say("nothing judged yet")
+        return say(
+            _RAW_BESIDE_POOLED if self.pooled else _RAW,
+            passed=raw.passed,
+            judged=raw.judged,
+            rate=self._percent(raw.rate),
+            level=100 * raw.level,
+            low=self._percent(raw.low),
+            high=self._percent(raw.high),
         )
 
     def _standing_words(self) -> str:
-        against = "about target" if self.standing is Standing.UNSURE else ""
-        return " ".join(filter(None, (self.standing.label, against, f"{100 * self.target:g} %")))
-
-    def _ends(self, rate: PassRate | PooledRate) -> str:
-        return f"{self._percent(rate.low)} to {self._percent(rate.high)} %"
+        return say(_AGAINST[self.standing], target=100 * self.target)
 
     def _percent(self, share: float) -> str:
         return percent(share, beside=self.target)
@@ -203,8 +219,11 @@ def coupons_needed(
 def _check_target(target: float) -> None:
     if not 0 < target < 1:
         raise InputError(
-            f"the target is {100 * target:g} %; it must be above 0 % and below 100 %, because no "
-            "number of coupons shows that all will pass"
+            say(
+                "the target is {target:g} %; it must be above 0 % and below 100 %, because no "
+                "number of coupons shows that all will pass",
+                target=100 * target,
+            )
         )
 
 

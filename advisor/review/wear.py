@@ -15,6 +15,8 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import stdtrit
 
+from advisor.language import say
+
 #: Fewest coupons with a count, and fewest welds between the lowest and the highest count (common
 #: practice, no source).
 FEWEST, SHORTEST_SPAN = 8, 20
@@ -56,7 +58,8 @@ class WearReading:
     level : float
         Of the intervals.
     refusal : str
-        Why nothing is said; empty when something is.
+        Why nothing is said, in the language spoken when the reading was made; empty when
+        something is.
     """
 
     coupons: int
@@ -78,30 +81,43 @@ class WearReading:
     def _wear_words(self, slope: Estimate) -> str:
         left = self.welds_left
         if left is None or not np.isfinite(left.high):
-            return f"No wear seen up to {self.largest_count} welds since dressing."
-        worn = f"{abs(slope.value):.2f} mm per root mm less every 100 welds since dressing; "
+            return say(
+                "No wear seen up to {largest} welds since dressing.", largest=self.largest_count
+            )
         if left.value <= 0:
-            return f"{worn}the mean is at the minimum now."
-        return (
-            f"{worn}if that goes on, the mean meets the minimum in {left.value:.0f} welds "
-            f"({100 * self.level:g} % interval {left.low:.0f} to {left.high:.0f})."
+            return say(
+                "{worn:.2f} mm per root mm less every 100 welds since dressing; the mean is at the "
+                "minimum now.",
+                worn=abs(slope.value),
+            )
+        return say(
+            "{worn:.2f} mm per root mm less every 100 welds since dressing; if that goes on, the "
+            "mean meets the minimum in {left:.0f} welds ({level:g} % interval {low:.0f} to "
+            "{high:.0f}).",
+            worn=abs(slope.value),
+            left=left.value,
+            level=100 * self.level,
+            low=left.low,
+            high=left.high,
         )
 
     def _dressing_words(self) -> str:
         if self.dressing_interval is None:
-            return (
+            return say(
                 "At no tested weld count is a single weld 95 % sure to meet the minimum: dress or "
                 "change the caps, and look at the setting."
             )
         if self.dressing_interval > self.largest_count - 10:
-            return (
-                f"Dress at {self.dressing_interval} welds at the latest: up to there a single weld "
-                f"is 95 % sure to meet the minimum, and {self.largest_count} is as far as was "
-                "tested."
+            return say(
+                "Dress at {welds} welds at the latest: up to there a single weld is 95 % sure to "
+                "meet the minimum, and {largest} is as far as was tested.",
+                welds=self.dressing_interval,
+                largest=self.largest_count,
             )
-        return (
-            f"Dress at {self.dressing_interval} welds at the latest: beyond, a single weld is no "
-            "longer 95 % sure to meet the minimum."
+        return say(
+            "Dress at {welds} welds at the latest: beyond, a single weld is no longer 95 % sure to "
+            "meet the minimum.",
+            welds=self.dressing_interval,
         )
 
 
@@ -244,15 +260,19 @@ def curve(welds: ArrayLike, values: ArrayLike, points: int = 40) -> pd.DataFrame
 
 def _refusal(welds: Floats) -> str:
     if len(welds) < FEWEST:
-        return (
-            f"Wear: {len(welds)} coupons on these caps carry the welds since dressing; "
-            f"{FEWEST} are needed. Write the count down with each coupon."
+        return say(
+            "Wear: {count} coupons on these caps carry the welds since dressing; {fewest} are "
+            "needed. Write the count down with each coupon.",
+            count=len(welds),
+            fewest=FEWEST,
         )
     span = welds.max() - welds.min()
     if span < SHORTEST_SPAN:
-        return (
-            f"Wear: the coupons lie within {span:.0f} welds of each other since dressing; test "
-            f"some at least {SHORTEST_SPAN} welds apart."
+        return say(
+            "Wear: the coupons lie within {span:.0f} welds of each other since dressing; test some "
+            "at least {shortest} welds apart.",
+            span=span,
+            shortest=SHORTEST_SPAN,
         )
     return ""
 

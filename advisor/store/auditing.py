@@ -14,6 +14,7 @@ from advisor.coupons.coverage import Coverage, CoverState
 from advisor.coupons.joint import Joint
 from advisor.coupons.release import Release
 from advisor.coupons.rules import CoverageRules
+from advisor.language import figure
 from advisor.store.base import is_newest
 from advisor.store.joint_rows import release_from
 from advisor.store.joints import StoredJoint
@@ -252,7 +253,7 @@ class Auditing(Releases):
 def _released(number: int, each: Release, state: JointState) -> Released:
     newest = state.release
     if newest is not None and newest != each:
-        again = f"{newest.by}, {newest.at:%Y-%m-%d}"
+        again = f"{newest.by}, {figure(newest.at, '%Y-%m-%d')}"
         return Released(number, state.stored.joint, each, (), again)
     return Released(number, state.stored.joint, each, state.reopened)
 

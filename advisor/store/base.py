@@ -24,11 +24,21 @@ from sqlalchemy import (
 )
 
 from advisor.errors import InputError, RecordError, RoleError
+from advisor.language import msg, say
 from advisor.people.roles import Act, Role, check
 from advisor.store import seals
 from advisor.store.engine import explained, writing
 from advisor.store.rows import name_key
-from advisor.store.schema import access, change_log, coupon_revision, shop, welder
+from advisor.store.schema import (
+    access,
+    adhesive,
+    change_log,
+    coupon_revision,
+    joint_template,
+    machine,
+    shop,
+    welder,
+)
 
 
 class Trust(Enum):
@@ -52,6 +62,15 @@ _ACTOR = (
 )
 # A statement of its own: what is read together with a lock may be from before the wait for it.
 _HOLD = select(shop.c.id).where(shop.c.id == bindparam("shop")).with_for_update()
+
+_UNKNOWN = {
+    welder.name: msg("no welder is called {name!r}; known: {known} (Shop set-up adds one)"),
+    machine.name: msg("no machine is called {name!r}; known: {known} (Shop set-up adds one)"),
+    adhesive.name: msg("no adhesive is called {name!r}; known: {known} (Shop set-up adds one)"),
+    joint_template.name: msg(
+        "no joint_template is called {name!r}; known: {known} (Shop set-up adds one)"
+    ),
+}
 
 
 class Base:
@@ -98,7 +117,9 @@ class Base:
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
         if self._trust is Trust.SIGNED_OUT:
-            raise RoleError("nobody is signed in; sign in with your name and PIN to read the log")
+            raise RoleError(
+                say("nobody is signed in; sign in with your name and PIN to read the log")
+            )
         with self._glance() as connection:
             yield connection
 
@@ -126,13 +147,21 @@ class Base:
 
     def _check_named(self, by: str) -> None:
         if self._trust is Trust.SIGNED_OUT:
-            raise RoleError("nobody is signed in; sign in with your name and PIN to write this")
+            raise RoleError(
+                say("nobody is signed in; sign in with your name and PIN to write this")
+            )
         if not by.strip():
             raise InputError(
-                "nobody is named as the one who writes this; choose your name at the top"
+                say("nobody is named as the one who writes this; choose your name at the top")
             )
         if self._trust is Trust.SIGNED_IN and name_key(by) != name_key(self._visitor):
-            raise RoleError(f"{self._visitor} is signed in; {by} has to sign in to write this")
+            raise RoleError(
+                say(
+                    "{visitor} is signed in; {by} has to sign in to write this",
+                    visitor=self._visitor,
+                    by=by,
+                )
+            )
 
     def _check_role(
         self, connection: Connection, by: str, act: Act, actor: Row[*tuple[Any, ...]]
@@ -142,11 +171,15 @@ class Base:
         if actor.role is None:
             if self._has_people(connection):
                 raise RoleError(
-                    f"{by} is not in the shop's list of people; a lead adds names under Shop set-up"
+                    say(
+                        "{by} is not in the shop's list of people; a lead adds names under Shop "
+                        "set-up",
+                        by=by,
+                    )
                 )
             return  # the first person sets the shop up
         if actor.left_at is not None:
-            raise RoleError(f"{by} has left the shop; a lead can enter the name again")
+            raise RoleError(say("{by} has left the shop; a lead can enter the name again", by=by))
         # A demo and a practice copy are for trying everything.
         role = Role.LEAD if actor.is_demo or actor.is_copy else Role.of(actor.role)
         check(by, role, act)
@@ -172,10 +205,8 @@ class Base:
     def _need(self, connection: Connection, table: Table, name: str) -> Row[Any]:
         found = self._find(connection, table, name)
         if found is None:
-            known = ", ".join(self._names(connection, table)) or "none yet"
-            raise RecordError(
-                f"no {table.name} is called {name!r}; known: {known} (Shop set-up adds one)"
-            )
+            known = ", ".join(self._names(connection, table)) or say("none yet")
+            raise RecordError(say(_UNKNOWN[table.name], name=name, known=known))
         return found
 
     def _append(

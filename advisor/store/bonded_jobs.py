@@ -12,6 +12,7 @@ from advisor.bonding.preparation import Answer, Checked
 from advisor.coupons.joint import Joint
 from advisor.coupons.recommendation import MakerRecommendation
 from advisor.errors import InputError
+from advisor.language import say
 from advisor.people.roles import Act
 from advisor.store import rows
 from advisor.store.joint_rows import (
@@ -137,7 +138,7 @@ class BondedJobs(Joints):
             Who keeps it.
         """
         if not name.strip():
-            raise InputError("the usual joint has no name; say what the shop calls it")
+            raise InputError(say("the usual joint has no name; say what the shop calls it"))
         with self._writing(by, Act.BENCH) as connection:
             values: dict[str, Any] = {
                 "name": " ".join(name.split()),

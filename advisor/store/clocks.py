@@ -10,6 +10,7 @@ from sqlalchemy import ColumnElement, Connection, insert, select, update
 from advisor.bonding.adhesive import Adhesive
 from advisor.bonding.clock import ClockState, Reading, read_clock
 from advisor.errors import InputError, RecordError
+from advisor.language import say
 from advisor.people.roles import Act
 from advisor.store import rows
 from advisor.store.base import Base
@@ -86,7 +87,7 @@ class Clocks(Base):
     def add_temperature(self, clock_id: int, degC: float, at: datetime, by: str) -> None:
         """Add a panel temperature [degC] to a running clock."""
         if at > datetime.now(UTC):
-            raise InputError("a temperature can only be read now or earlier; correct the time")
+            raise InputError(say("a temperature can only be read now or earlier; correct the time"))
         with self._writing(by, Act.BENCH) as connection:
             self._need_running(connection, clock_id)
             row = self._reading_row(clock_id, Reading(at, degC), by)
@@ -106,7 +107,7 @@ class Clocks(Base):
         c = adhesive_clock.c
         mine = (c.id == clock_id, c.shop_id == self._shop, c.stopped_at.is_(None))
         if connection.execute(select(c.id).where(*mine)).first() is None:
-            raise RecordError(f"no clock with the number {clock_id} runs")
+            raise RecordError(say("no clock with the number {number} runs", number=clock_id))
 
     def running_clocks(self) -> list[RunningClock]:
         """Return the clocks that run, oldest mixing first."""

@@ -17,6 +17,7 @@ from advisor.coupons.joint import Joint, LoggedCoupon
 from advisor.coupons.matching import stack_differences
 from advisor.coupons.rules import CoverageRules, ShopRules
 from advisor.errors import RecordError
+from advisor.language import say
 from advisor.store import rows
 from advisor.store.base import Base, is_newest
 from advisor.store.schema import (
@@ -73,7 +74,7 @@ class CouponReading(Base):
     def _one(self, connection: Connection, number: int) -> LoggedCoupon:
         found = self._load(connection, self._newest_revisions(coupon.c.number == number))
         if not found:
-            raise RecordError(f"there is no coupon #{number}")
+            raise RecordError(say("there is no coupon #{number}", number=number))
         return found[0]
 
     def history(self, number: int) -> list[Revision]:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
 from advisor.coupons.coupon import Coupon
 from advisor.coupons.foretold import Foretold
 from advisor.coupons.joint import LoggedCoupon
 from advisor.errors import InputError, LostRaceError, RecordError
+from advisor.language import say
 from advisor.people.roles import Act
 from advisor.store import rows
 from advisor.store.base import is_newest
@@ -108,7 +109,7 @@ class CouponRecords(CouponWriting):
                 self._write(connection, judged)
                 last += len(judged)
             if not seen:
-                raise InputError("there is no coupon to import")
+                raise InputError(say("there is no coupon to import"))
         return list(range(before + 1, last + 1))
 
     def _unknown(
@@ -171,33 +172,73 @@ class CouponRecords(CouponWriting):
             (new,) = self._judge(connection, [corrected], by, now, before.coupon)
             return self._revise(connection, before, old, new, why)
 
+    def undo_coupon(self, number: int, by: str, now: datetime | None = None) -> LoggedCoupon:
+        """Void the coupon that somebody has just logged: the shop's newest, one's own, untouched.
+
+        Raises
+        ------
+        RecordError
+            It is another's, not the newest, corrected since, or logged too long ago.
+        """
+        at = now or datetime.now(UTC)
+        with self._writing(by, Act.BENCH) as connection:
+            why = f"undone by {by.strip()} right after logging it"
+            before, old = self._to_revise(connection, number, why)
+            newest = select(func.max(coupon.c.number)).where(coupon.c.shop_id == self._shop)
+            is_last = connection.scalar(newest) == number and before.revision == 1
+            if not is_last or old["recorded_by"] != by.strip() or at > old["recorded_at"] + UNDO:
+                raise RecordError(
+                    say(
+                        "coupon #{number} cannot be undone: only whoever logged the newest coupon "
+                        "can, within {minutes:.0f} minutes; ask a lead to void it",
+                        number=number,
+                        minutes=UNDO.total_seconds() / 60,
+                    )
+                )
+            return self._voided(connection, before, old, by, why, at)
+
     def void_coupon(
         self, number: int, by: str, why: str, now: datetime | None = None
     ) -> LoggedCoupon:
         """Let a coupon no longer count, for good; its row stays, with who, when and why."""
         with self._writing(by, Act.VOID) as connection:
             before, old = self._to_revise(connection, number, why)
-            # The verdict and its rules stay; nothing can forbid to void a wrong coupon.
-            values = {
-                **{name: old[name] for name in _COPIED},
-                "voided": why.strip(),
-                "recorded_by": by.strip(),
-                "recorded_at": now or datetime.now(UTC),
-            }
-            new = Judged(before.coupon, before.verdict, values, old["rules_seal"])
-            return self._revise(connection, before, old, new, why)
+            return self._voided(connection, before, old, by, why, now or datetime.now(UTC))
+
+    def _voided(
+        self,
+        connection: Connection,
+        before: LoggedCoupon,
+        old: dict[str, Any],
+        by: str,
+        why: str,
+        at: datetime,
+    ) -> LoggedCoupon:
+        """Write the void; the verdict and its rules stay, so nothing can forbid it."""
+        values = {
+            **{name: old[name] for name in _COPIED},
+            "voided": why.strip(),
+            "recorded_by": by.strip(),
+            "recorded_at": at,
+        }
+        new = Judged(before.coupon, before.verdict, values, old["rules_seal"])
+        return self._revise(connection, before, old, new, why)
 
     def _to_revise(
         self, connection: Connection, number: int, why: str
     ) -> tuple[LoggedCoupon, dict[str, Any]]:
         """Return a coupon that may still be revised, its row and its rules' seal."""
         if not why.strip():
-            raise InputError("a correction or a void needs its reason in a few words")
+            raise InputError(say("a correction or a void needs its reason in a few words"))
         before = self._one(connection, number)
         if before.voided:
             raise RecordError(
-                f"coupon #{number} is voided ({before.voided}) and stays so; log it anew if it "
-                "should count after all"
+                say(
+                    "coupon #{number} is voided ({why}) and stays so; log it anew if it should "
+                    "count after all",
+                    number=number,
+                    why=before.voided,
+                )
             )
         query = (
             select(*(_R.c[name] for name in _COPIED), rules_table.c.seal.label("rules_seal"))
@@ -226,6 +267,8 @@ class CouponRecords(CouponWriting):
         return new.logged()
 
 
+#: How long whoever logged a coupon can take it back: common practice, no source.
+UNDO = timedelta(minutes=10)
 _COPIED = tuple(c.name for c in _R.c if c.name not in {"id", "place", "seal"})
 
 
@@ -233,10 +276,14 @@ def _check_revision(before: LoggedCoupon, mine: Coupon, revision: int | None) ->
     if revision is None or revision == before.revision:
         return
     raise LostRaceError(
-        f"coupon #{before.number} was corrected by somebody else since this form was opened "
-        f"(revision {before.revision} now), so nothing of yours is stored yet. "
-        f"{side_by_side(before.coupon, mine)}. Keep yours once more to put it over theirs, or "
-        "leave theirs."
+        say(
+            "coupon #{number} was corrected by somebody else since this form was opened (revision "
+            "{revision} now), so nothing of yours is stored yet. {differences}. Keep yours once "
+            "more to put it over theirs, or leave theirs.",
+            number=before.number,
+            revision=before.revision,
+            differences=side_by_side(before.coupon, mine),
+        )
     )
 
 

@@ -16,6 +16,7 @@ from advisor.coupons.purpose import purpose_of
 from advisor.coupons.rules import ShopRules
 from advisor.coupons.verdict import Verdict, judge
 from advisor.errors import AdvisorError, InputError
+from advisor.language import ENGLISH, listed, msg, say, speaking
 from advisor.people.roles import Act
 from advisor.store import quick, rows, tally
 from advisor.store.coupon_reading import CouponReading
@@ -29,6 +30,16 @@ from advisor.store.shop_records import ShopRecords
 from advisor.weld.machine import Machine
 
 _R = coupon_revision
+_UNKNOWN = {
+    welder.name: msg(
+        "no welder is called {names}; add the name under Shop set-up, or correct it; nothing was "
+        "kept"
+    ),
+    machine.name: msg(
+        "no machine is called {names}; add the name under Shop set-up, or correct it; nothing was "
+        "kept"
+    ),
+}
 _INSERT_RESULTS = insert(interface_result)
 _LAST_NUMBER = select(func.max(coupon.c.number)).where(coupon.c.shop_id == bindparam("shop"))
 _NEWEST_RULES = (
@@ -128,7 +139,9 @@ class CouponWriting(ShopRecords, Joints, CouponReading):
             except AdvisorError as error:
                 if not first_place:
                     raise
-                raise InputError(f"coupon {place} of the file: {error}") from error
+                raise InputError(
+                    say("coupon {place} of the file: {problem}", place=place, problem=error)
+                ) from error
             ids = {
                 "welder_id": who.id,
                 "machine_id": gun.id,
@@ -204,7 +217,8 @@ class CouponWriting(ShopRecords, Joints, CouponReading):
         now: datetime,
         rules_seal: str,
     ) -> Judged:
-        verdict = judge(spelled, rules.judging)
+        with speaking(ENGLISH):  # its reasons are sealed
+            verdict = judge(spelled, rules.judging)
         values = {
             **rows.coupon_values(spelled),
             **rows.verdict_values(verdict),
@@ -273,10 +287,7 @@ class CouponWriting(ShopRecords, Joints, CouponReading):
         found = {row.name_key: row for row in connection.execute(query, here)}
         unknown = sorted(name for name in names if rows.name_key(name) not in found)
         if unknown:
-            raise InputError(
-                f"no {table.name} is called {' or '.join(unknown)}; add the name under Shop "
-                "set-up, or correct it; nothing was kept"
-            )
+            raise InputError(say(_UNKNOWN[table.name], names=listed(unknown, "or")))
         return found
 
 

@@ -12,15 +12,34 @@ from pathlib import Path
 from sqlalchemy.exc import DBAPIError
 
 from advisor.errors import AdvisorError, StoreError
+from advisor.language import msg, say
 
 _SIGNS = (
-    (r"no space left|disk is full|too large|disk i/o", "the disk is full or cannot be written"),
-    (r"read-?only|permission denied|not permitted", "it cannot be written; check its rights"),
-    (r"no such file", "it is not there; check the name"),
-    (r"not a directory|file exists|is a directory", "a file and a folder are mixed up here"),
-    (r"unable to open", "it cannot be opened; check the folder and its rights"),
-    (r"not a database|malformed", "the file is damaged or no log of this program"),
-    (r"is locked", "another program holds it; close that and try again"),
+    (
+        r"no space left|disk is full|too large|disk i/o",
+        msg("{place}: the disk is full or cannot be written; nothing was changed"),
+    ),
+    (
+        r"read-?only|permission denied|not permitted",
+        msg("{place}: it cannot be written; check its rights; nothing was changed"),
+    ),
+    (r"no such file", msg("{place}: it is not there; check the name; nothing was changed")),
+    (
+        r"not a directory|file exists|is a directory",
+        msg("{place}: a file and a folder are mixed up here; nothing was changed"),
+    ),
+    (
+        r"unable to open",
+        msg("{place}: it cannot be opened; check the folder and its rights; nothing was changed"),
+    ),
+    (
+        r"not a database|malformed",
+        msg("{place}: the file is damaged or no log of this program; nothing was changed"),
+    ),
+    (
+        r"is locked",
+        msg("{place}: another program holds it; close that and try again; nothing was changed"),
+    ),
 )
 
 
@@ -35,7 +54,7 @@ def told(place: str | Path) -> Iterator[None]:
         said = str(getattr(error, "orig", error)).casefold()
         for sign, sentence in _SIGNS:
             if re.search(sign, said):
-                raise StoreError(f"{place}: {sentence}; nothing was changed") from error
+                raise StoreError(say(sentence, place=place)) from error
         raise
 
 
@@ -73,6 +92,8 @@ def write_whole(path: Path, content: bytes) -> None:
         part.write_bytes(content)
         sync(part)
         if part.read_bytes() != content:
-            raise StoreError(f"{path}: the disk gave back something else than was written")
+            raise StoreError(
+                say("{file}: the disk gave back something else than was written", file=path)
+            )
         os.replace(part, path)
         sync(path.parent)

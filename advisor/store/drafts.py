@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import delete, insert, select
 
 from advisor.errors import InputError
+from advisor.language import say
 from advisor.people.roles import Act
 from advisor.store import rows
 from advisor.store.base import Base
@@ -55,7 +56,11 @@ class Drafts(Base):
         """
         if len(body) > LONGEST_DRAFT:
             raise InputError(
-                f"the draft has {len(body):,} letters; at most {LONGEST_DRAFT:,} are kept"
+                say(
+                    "the draft has {letters:,} letters; at most {most:,} are kept",
+                    letters=len(body),
+                    most=LONGEST_DRAFT,
+                )
             )
         values: Mapping[str, Any] = {
             "shop_id": self._shop,

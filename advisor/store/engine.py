@@ -22,6 +22,7 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, inspect, m
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from advisor.errors import StoreError
+from advisor.language import msg, say
 from advisor.store.texts import check_statement
 
 APP = "weld-coupon-advisor"
@@ -81,9 +82,12 @@ def connect(url: str) -> Engine:
         engine = create_engine(address, **_pool_of(address))
     except (ArgumentError, ImportError) as error:
         raise StoreError(
-            f"the address of the log cannot be used ({error}); ADVISOR_DATABASE_URL must be like "
-            "sqlite:///folder/log.sqlite or postgresql+psycopg://user@server/log, with the "
-            "server's driver installed"
+            say(
+                "the address of the log cannot be used ({problem}); ADVISOR_DATABASE_URL must be "
+                "like sqlite:///folder/log.sqlite or postgresql+psycopg://user@server/log, with "
+                "the server's driver installed",
+                problem=error,
+            )
         ) from error
     event.listen(engine, "before_cursor_execute", check_statement)
     if engine.dialect.name == "sqlite":
@@ -116,8 +120,11 @@ def _make_folder(database: str) -> None:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise StoreError(
-            f"the folder {folder} cannot be made ({error.strerror}); choose another with "
-            "--data FOLDER"
+            say(
+                "the folder {folder} cannot be made ({problem}); choose another with --data FOLDER",
+                folder=folder,
+                problem=error.strerror,
+            )
         ) from error
 
 
@@ -153,8 +160,12 @@ def writing(engine: Engine) -> Iterator[Connection]:
     turn = _turns.setdefault(engine.url.database or "", threading.Lock())
     if not turn.acquire(timeout=_LONGEST_WAIT_S):
         raise StoreError(
-            f"{_place(engine.url)}: the log was being written for {_LONGEST_WAIT_S:g} s, as by a "
-            "long import; nothing was stored, try again when that is done"
+            say(
+                "{log}: the log was being written for {waited:g} s, as by a long import; nothing "
+                "was stored, try again when that is done",
+                log=_place(engine.url),
+                waited=_LONGEST_WAIT_S,
+            )
         )
     try:
         with engine.begin() as connection:
@@ -227,8 +238,11 @@ def _migrate(engine: Engine) -> None:
         found = _version(connection)
         if found is not None and found not in known:
             raise StoreError(
-                f"the log was written by a newer version of this program (schema {found}); install "
-                "that version, this one does not touch it"
+                say(
+                    "the log was written by a newer version of this program (schema {schema}); "
+                    "install that version, this one does not touch it",
+                    schema=found,
+                )
             )
         if found != (head := scripts.get_current_head()):
             if found is not None:
@@ -255,21 +269,39 @@ def _version(connection: Connection) -> str | None:
 
 
 _SENTENCES = (
-    ("unable to open database file", "the file or its folder cannot be opened; check the folder"),
-    ("readonly", "the file or its folder cannot be written; check its rights"),
-    ("read-only", "the database cannot be written; check the rights of its user"),
-    ("disk is full", "the disk is full; nothing was stored: make room and enter it again"),
-    ("no space left", "the server's disk is full; nothing was stored: make room, enter it again"),
-    ("disk i/o error", "the disk cannot be read or written; check that it is there and not full"),
-    ("database is locked", "another program holds the log; close it and try again"),
-    ("not a database", "the file is no log of this program; move it away or choose another"),
-    ("malformed", "the file is damaged; keep it, and take the newest backup"),
-    ("connection failed", "the database server cannot be reached or refused; check the address"),
-    ("lock timeout", "another program holds the log; close it and try again"),
-    ("permission denied", "the database refuses its user; ask who runs the server for the right"),
-    ("out of range", "a number is too large for the log"),
-    ("terminating connection", "the database server was restarted; try again"),
-    ("closed the connection", "the database server went away; try again, then ask who runs it"),
+    (
+        "unable to open database file",
+        msg("the file or its folder cannot be opened; check the folder"),
+    ),
+    ("readonly", msg("the file or its folder cannot be written; check its rights")),
+    ("read-only", msg("the database cannot be written; check the rights of its user")),
+    ("disk is full", msg("the disk is full; nothing was stored: make room and enter it again")),
+    (
+        "no space left",
+        msg("the server's disk is full; nothing was stored: make room, enter it again"),
+    ),
+    (
+        "disk i/o error",
+        msg("the disk cannot be read or written; check that it is there and not full"),
+    ),
+    ("database is locked", msg("another program holds the log; close it and try again")),
+    ("not a database", msg("the file is no log of this program; move it away or choose another")),
+    ("malformed", msg("the file is damaged; keep it, and take the newest backup")),
+    (
+        "connection failed",
+        msg("the database server cannot be reached or refused; check the address"),
+    ),
+    ("lock timeout", msg("another program holds the log; close it and try again")),
+    (
+        "permission denied",
+        msg("the database refuses its user; ask who runs the server for the right"),
+    ),
+    ("out of range", msg("a number is too large for the log")),
+    ("terminating connection", msg("the database server was restarted; try again")),
+    (
+        "closed the connection",
+        msg("the database server went away; try again, then ask who runs it"),
+    ),
 )
 
 
@@ -282,7 +314,7 @@ def explained(url: str | URL) -> Iterator[None]:
         said = str(error.orig)
         for sign, sentence in _SENTENCES:
             if sign in said.casefold():
-                raise StoreError(f"{_place(url)}: {sentence}") from error
+                raise StoreError(f"{_place(url)}: {say(sentence)}") from error
         raise
 
 
@@ -290,5 +322,5 @@ def _place(url: str | URL) -> str:
     """Return where a log is, for a person: its file, or its server without the password."""
     address = make_url(url)
     if address.get_backend_name() == "sqlite":
-        return address.database or "the log in memory"
+        return address.database or say("the log in memory")
     return address.render_as_string(hide_password=True)

@@ -18,6 +18,7 @@ from advisor.exchange.kinds import KINDS, REVISIONS
 from advisor.exchange.log_file import LogFile
 from advisor.exchange.records import CouponRevision, Record
 from advisor.exchange.tables import write_tables
+from advisor.language import say
 from advisor.people.roles import Act
 from advisor.store.arriving.arrival import LogToFill
 from advisor.store.arriving.file import FileArrival
@@ -162,9 +163,17 @@ class Exchange(LogToFill):
 
 def _check_is_real(header: Header) -> None:
     """Refuse coupons that nobody welded."""
-    if header.invented_demo or header.practice_copy:
-        what = "the invented demo shop" if header.invented_demo else "a copy for practice"
+    if header.invented_demo:
         raise InputError(
-            f"the file is the log of {what}; its coupons must not stand among those of a shop that "
-            "welds by them: bring it into the demo or into a practice copy"
+            say(
+                "the file is the log of the invented demo shop; its coupons must not stand among "
+                "those of a shop that welds by them: bring it into the demo or into a practice copy"
+            )
+        )
+    if header.practice_copy:
+        raise InputError(
+            say(
+                "the file is the log of a copy for practice; its coupons must not stand among "
+                "those of a shop that welds by them: bring it into the demo or into a practice copy"
+            )
         )

@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Row, Select, bindparam, insert, select, updat
 
 from advisor.coupons.joint import Joint
 from advisor.errors import InputError, RecordError
+from advisor.language import say
 from advisor.people.roles import Act
 from advisor.store import rows
 from advisor.store.base import Base
@@ -45,7 +46,7 @@ class Joints(Base):
         with self._writing(by, Act.BENCH) as connection:
             found = self._job(connection, number)
             if found is None:
-                raise RecordError(f"no job has the number {number!r}")
+                raise RecordError(say("no job has the number {number!r}", number=number))
             connection.execute(
                 update(job).where(job.c.id == found.id).values(closed_at=datetime.now(UTC))
             )
@@ -56,7 +57,7 @@ class Joints(Base):
         with self._reading() as connection:
             found = self._job(connection, number)
         if found is None:
-            raise RecordError(f"no job has the number {number!r}")
+            raise RecordError(say("no job has the number {number!r}", number=number))
         opened: datetime = found.opened_at
         return opened
 
@@ -74,7 +75,7 @@ class Joints(Base):
         with self._reading() as connection:
             row = connection.execute(_joints().where(*mine)).one_or_none()
         if row is None:
-            raise RecordError(f"no joint has the number {joint_id}")
+            raise RecordError(say("no joint has the number {number}", number=joint_id))
         return _stored(row)
 
     def joints(self, number: str | None = None) -> list[StoredJoint]:
@@ -134,8 +135,8 @@ class Joints(Base):
             mine = (joint.c.id == joint_id, joint.c.shop_id == self._shop)
             old = connection.execute(_joints().where(*mine)).one_or_none()
             if old is None:
-                raise RecordError(f"no joint has the number {joint_id}")
-            check_start(f"joint {old.name}", started_from, _stored(old).joint, new)
+                raise RecordError(say("no joint has the number {number}", number=joint_id))
+            check_start(say("joint {name}", name=old.name), started_from, _stored(old).joint, new)
             self._check_unreleased(connection, joint_id, old.name)
             connection.execute(update(joint).where(*mine).values(**values))
             before = {name: old._mapping[name] for name in values}
@@ -151,7 +152,11 @@ class Joints(Base):
         """Refuse to change what somebody has put their name to."""
         if self._is_released(connection, joint_id):
             raise RecordError(
-                f"joint {name} was released as it stands; enter what differs as a joint of its own"
+                say(
+                    "joint {name} was released as it stands; enter what differs as a joint of its "
+                    "own",
+                    name=name,
+                )
             )
 
     def _check_name(
@@ -162,15 +167,21 @@ class Joints(Base):
         for known_id, name in known:
             if known_id != joint_id and rows.name_key(name) == rows.name_key(new.name):
                 raise InputError(
-                    f"job {new.job} has a joint called {name} already; give this one a name that "
-                    "tells them apart, such as where it is and whether the adhesive is cured"
+                    say(
+                        "job {job} has a joint called {name} already; give this one a name that "
+                        "tells them apart, such as where it is and whether the adhesive is cured",
+                        job=new.job,
+                        name=name,
+                    )
                 )
 
     def _open_job(self, connection: Connection, number: str) -> int:
         found = self._job(connection, number)
         if found is not None:
             if found.closed_at is not None:
-                raise RecordError(f"job {number} is closed; give the joint to an open job")
+                raise RecordError(
+                    say("job {number} is closed; give the joint to an open job", number=number)
+                )
             return int(found.id)
         added = connection.execute(
             insert(job)

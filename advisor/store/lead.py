@@ -12,6 +12,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.purpose import Purpose
 from advisor.coupons.release import Evidence
+from advisor.language import msg, say
 from advisor.record.week import (
     CauseLine,
     CouponCounts,
@@ -43,10 +44,14 @@ RATES_BACK = timedelta(days=90)
 #: Groups whose members nothing but their coupons tells apart, so that each leans on the others.
 ALIKE: frozenset[Group] = frozenset({"welder", "machine"})
 _GROUPS: dict[Group, str] = {
-    "welder": "Welder",
-    "machine": "Machine",
-    "adhesive_state": "Adhesive",
-    "family": "Stack family",
+    "welder": msg("Welder"),
+    "machine": msg("Machine"),
+    "adhesive_state": msg("Adhesive"),
+    "family": msg("Stack family"),
+}
+_HONESTY: dict[Event, str] = {
+    "sound": msg("A sound weld: {honesty}"),
+    "expulsion": msg("Expulsion: {honesty}"),
 }
 
 
@@ -157,7 +162,7 @@ def week_summary(
         since,
         until,
         target,
-        "95 % interval, Wilson",
+        say("95 % interval, Wilson"),
         counts=_counts(log, week),
         rates=tuple(_rates(log, since, until, target)),
         failures=tuple(_causes(log, week)),
@@ -177,11 +182,11 @@ def week_summary(
 
 def honest_words(log: Log, machine_name: str | None = None) -> Iterator[str]:
     """Say how what the advisor foretold compares with what happened, where it foretold anything."""
-    events: tuple[tuple[Event, str], ...] = (("sound", "A sound weld"), ("expulsion", "Expulsion"))
-    for event, what in events:
+    for event, sentence in _HONESTY.items():
         sums = log.foretold_sums(event, machine_name)
         if sums.count:
-            yield f"{what}: {honesty_of_sums(sums, hoped_for=event == 'sound').words()}"
+            honesty = honesty_of_sums(sums, hoped_for=event == "sound")
+            yield say(sentence, honesty=honesty.words())
 
 
 def _counts(log: Log, week: Which) -> CouponCounts:
@@ -194,11 +199,12 @@ def _rates(log: Log, since: date, until: date, target: float) -> Iterator[RateLi
     """Read welders and machines over a quarter, and all groups over the week."""
     back = min(since, until - RATES_BACK)
     long = Which(back, until, purpose=Purpose.RELEASE)
-    days = f"release coupons since {back}"
+    days = say("release coupons since {day}", day=back)
     for group in sorted(ALIKE, reverse=True):
         yield from _rate_lines(log, group, long, target, days)
+    whole = say("all coupons of the period")
     for group in _GROUPS:
-        yield from _rate_lines(log, group, Which(since, until), target, "all coupons of the period")
+        yield from _rate_lines(log, group, Which(since, until), target, whole)
 
 
 def _rate_lines(
@@ -207,7 +213,7 @@ def _rate_lines(
     for each in rates(log, group, which, target):
         pooled = each.pooled
         yield RateLine(
-            _GROUPS[group],
+            say(_GROUPS[group]),
             each.name,
             purpose,
             each.passed,
@@ -257,12 +263,20 @@ def _release_line(each: Released) -> ReleaseLine:
 
 def numbered(coupons: Iterable[Evidence | LoggedCoupon]) -> tuple[str, ...]:
     """Return each coupon as its number and revision."""
-    return tuple(f"#{each.number} rev {each.revision}" for each in coupons)
+    return tuple(
+        say("#{number} rev {revision}", number=each.number, revision=each.revision)
+        for each in coupons
+    )
 
 
 def setting_words(setting: Setting) -> str:
     """Return current, weld time and force of a setting in one line, in kA, ms and kN."""
-    return f"{setting.current_kA:g} kA, {setting.weld_ms:g} ms, {setting.force_kN:g} kN"
+    return say(
+        "{current:g} kA, {weld:g} ms, {force:g} kN",
+        current=setting.current_kA,
+        weld=setting.weld_ms,
+        force=setting.force_kN,
+    )
 
 
 def _missing(waiting: list[Waiting]) -> Iterator[MissingLine]:

@@ -8,6 +8,7 @@ from typing import Any
 from sqlalchemy import Connection, Row
 
 from advisor.errors import InputError, RecordError
+from advisor.language import say
 from advisor.people import pin as pins
 from advisor.people.roles import Act, Role
 from advisor.store.rows import name_key
@@ -63,7 +64,9 @@ class People(Visits):
         with self._writing(by, Act.OWN if is_own else Act.PEOPLE) as connection:
             row = self._known(connection, name)
             if row.left_at is not None:
-                raise RecordError(f"{row.name} has left the shop; enter the name again first")
+                raise RecordError(
+                    say("{name} has left the shop; enter the name again first", name=row.name)
+                )
             self._alter(connection, by, row, f"PIN of {row.name} set", values)
             self._end_visits(connection, row.welder_id)
 
@@ -108,7 +111,9 @@ class People(Visits):
             row = self._known(connection, name)
             other = self._first(connection, access.c.email == wanted) if wanted else None
             if other is not None and other.welder_id != row.welder_id:
-                raise InputError(f"{wanted} is the address of {other.name} already")
+                raise InputError(
+                    say("{email} is the address of {name} already", email=wanted, name=other.name)
+                )
             values = {"email": wanted or None}
             self._alter(connection, by, row, f"address of {row.name} changed", values)
 
@@ -116,7 +121,9 @@ class People(Visits):
         others = self._leads(access.c.welder_id != row.welder_id)
         if not connection.execute(others).scalar_one():
             raise RecordError(
-                f"{row.name} is the shop's only lead; make somebody else a lead first"
+                say(
+                    "{name} is the shop's only lead; make somebody else a lead first", name=row.name
+                )
             )
 
 
@@ -127,7 +134,15 @@ def _email(text: str) -> str:
         return ""
     name, _, host = email.partition("@")
     if not (name and host) or "@" in host or len(email.split()) > 1 or not email.isprintable():
-        raise InputError(f"{text.strip()!r} is no e-mail address; one is like name@shop.example")
+        raise InputError(
+            say("{typed!r} is no e-mail address; one is like name@shop.example", typed=text.strip())
+        )
     if len(email) > LONGEST_EMAIL:
-        raise InputError(f"the address has {len(email)} letters; at most {LONGEST_EMAIL} are kept")
+        raise InputError(
+            say(
+                "the address has {letters} letters; at most {most} are kept",
+                letters=len(email),
+                most=LONGEST_EMAIL,
+            )
+        )
     return email

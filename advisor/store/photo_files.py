@@ -14,6 +14,7 @@ from pathlib import Path
 
 from advisor.coupons.photo import Photo
 from advisor.errors import StoreError
+from advisor.language import say
 from advisor.store.disk import sync
 
 _ENDINGS = (".jpg", ".png", ".webp")
@@ -42,7 +43,13 @@ def put(folder: Path, photo: Photo) -> None:
             _make(level)
         _write(path, photo.data)
     except OSError as error:
-        raise StoreError(f"{path.parent}: {_why(error)}; the photo was not kept") from error
+        raise StoreError(
+            say(
+                "{folder}: {trouble}; the photo was not kept",
+                folder=path.parent,
+                trouble=_why(error),
+            )
+        ) from error
 
 
 def read(folder: Path, sha256: str) -> bytes | None:
@@ -65,14 +72,17 @@ def trouble(folder: Path, sha256: str) -> str:
     sha256 : str
         Hash of the photo.
     """
+    part = folder / sha256[:2]
     try:
         data = read(folder, sha256)
     except OSError as error:
-        return f"its file in {folder / sha256[:2]} cannot be read ({error.strerror})"
+        return say(
+            "its file in {folder} cannot be read ({problem})", folder=part, problem=error.strerror
+        )
     if data is None:
-        return f"its file is missing from {folder / sha256[:2]}"
+        return say("its file is missing from {folder}", folder=part)
     if sha256_of(data).hexdigest() != sha256:
-        return f"its file in {folder / sha256[:2]} was changed or is damaged"
+        return say("its file in {folder} was changed or is damaged", folder=part)
     return ""
 
 
@@ -82,10 +92,13 @@ def _path(folder: Path, sha256: str, ending: str) -> Path:
 
 def _why(error: OSError) -> str:
     if error.errno in _FULL:
-        return "the disk is full: make room and add the photo again"
+        return say("the disk is full: make room and add the photo again")
     if error.errno in _CLOSED:
-        return "the folder of the photos cannot be written: check its rights"
-    return f"the folder of the photos cannot be used ({error.strerror}): check the disk"
+        return say("the folder of the photos cannot be written: check its rights")
+    return say(
+        "the folder of the photos cannot be used ({problem}): check the disk",
+        problem=error.strerror,
+    )
 
 
 def _make(folder: Path) -> None:

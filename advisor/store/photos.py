@@ -18,6 +18,7 @@ from sqlalchemy import Connection, Row, Select, select
 
 from advisor.coupons.photo import Photo, read_photo
 from advisor.errors import RecordError, StoreError
+from advisor.language import say
 from advisor.people.roles import Act
 from advisor.store import photo_files
 from advisor.store.base import Base
@@ -123,8 +124,12 @@ class Photos(Base):
             found = next((each for each in kept if each.sha256 == photo.sha256), None)
             if found is None and len(kept) >= MOST_PHOTOS:
                 raise RecordError(
-                    f"coupon #{number} has {len(kept)} photos and no more are kept; choose the "
-                    "ones that show the button best before you add them"
+                    say(
+                        "coupon #{number} has {count} photos and no more are kept; choose the ones "
+                        "that show the button best before you add them",
+                        number=number,
+                        count=len(kept),
+                    )
                 )
             folder = self._folder(connection)
             if found is None or photo_files.trouble(folder, photo.sha256):
@@ -193,11 +198,15 @@ class Photos(Base):
     def _lost(self, folder: Path, sha256: str) -> str:
         numbers = ", ".join(f"#{number}" for number in self._coupons_with(sha256))
         if not numbers:
-            return f"the log has no photo {sha256[:12]!r}; choose one of a coupon's own"
-        why = photo_files.trouble(folder, sha256)
-        return (
-            f"photo {sha256[:12]} of coupon {numbers}: {why}; put the file back from a backup, or "
-            "add the same photo again"
+            return say(
+                "the log has no photo {photo!r}; choose one of a coupon's own", photo=sha256[:12]
+            )
+        return say(
+            "photo {photo} of coupon {numbers}: {trouble}; put the file back from a backup, or add "
+            "the same photo again",
+            photo=sha256[:12],
+            numbers=numbers,
+            trouble=photo_files.trouble(folder, sha256),
         )
 
     def photo_faults(self) -> Iterator[str]:
@@ -207,9 +216,17 @@ class Photos(Base):
             trouble = photo_files.trouble(folder, row.sha256)
             wrong += bool(trouble)
             if trouble and wrong <= _NAMED_FAULTS:
-                yield f"photo {row.sha256[:12]} of coupon #{row.number}: {trouble}"
+                yield say(
+                    "photo {photo} of coupon #{number}: {trouble}",
+                    photo=row.sha256[:12],
+                    number=row.number,
+                    trouble=trouble,
+                )
         if wrong > _NAMED_FAULTS:
-            yield f"photos with a missing or changed file besides: {wrong - _NAMED_FAULTS}"
+            yield say(
+                "photos with a missing or changed file besides: {count}",
+                count=wrong - _NAMED_FAULTS,
+            )
 
     def _all_photos(self) -> Iterator[tuple[Path, Row[*tuple[Any, ...]]]]:
         query = (
@@ -233,7 +250,7 @@ class Photos(Base):
         query = select(coupon.c.id).where(coupon.c.shop_id == self._shop, coupon.c.number == number)
         found = connection.execute(query).scalar()
         if found is None:
-            raise RecordError(f"there is no coupon #{number}")
+            raise RecordError(say("there is no coupon #{number}", number=number))
         return int(found)
 
     def _kept(self, connection: Connection, coupon_id: int) -> list[KeptPhoto]:
@@ -264,5 +281,5 @@ def _beside(connection: Connection) -> Path:
     main = connection.exec_driver_sql("PRAGMA database_list").first()
     file = main[2] if main else ""
     if not file:
-        raise StoreError("a log in memory has no place for photos; keep the log in a file")
+        raise StoreError(say("a log in memory has no place for photos; keep the log in a file"))
     return Path(file).parent / "photos"

@@ -14,10 +14,23 @@ from advisor.store.log import Log, open_log
 from advisor.store.rows import name_key
 
 
+def own_file(kind: str, who: str) -> Path:
+    """Return where a file of a person's own lies, or would lie; its name does not tell theirs.
+
+    Parameters
+    ----------
+    kind : str
+        What the name of the file begins with.
+    who : str
+        The person.
+    """
+    mark = hashlib.sha256(name_key(who).encode()).hexdigest()[:16]
+    return data_folder() / f"{kind}-{mark}.sqlite"
+
+
 def practice_file(who: str) -> Path:
     """Return where a person's practice copy lies, or would lie."""
-    mark = hashlib.sha256(name_key(who).encode()).hexdigest()[:16]
-    return data_folder() / f"practice-{mark}.sqlite"
+    return own_file("practice", who)
 
 
 def practice_url(who: str) -> str:
@@ -66,6 +79,16 @@ def make_practice_copy(log: Log, who: str, now: datetime | None = None) -> str:
 
 def drop_practice_copy(who: str) -> None:
     """Delete a person's practice copy."""
+    drop_file(practice_file(who))
+
+
+def drop_file(path: Path) -> None:
+    """Delete a log in a file, with what its database keeps beside it.
+
+    Parameters
+    ----------
+    path : Path
+        The file; nothing happens where there is none.
+    """
     for ending in ("", "-wal", "-shm"):
-        path = practice_file(who)
         path.with_name(path.name + ending).unlink(missing_ok=True)

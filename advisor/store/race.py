@@ -7,6 +7,8 @@ from dataclasses import fields, is_dataclass
 from typing import Any, Final
 
 from advisor.errors import LostRaceError
+from advisor.language import figure, say
+from advisor.store.field_words import field_words
 from advisor.weld.words import TradeWord
 
 #: A form that does not say what it started from is not compared.
@@ -36,14 +38,21 @@ def check_start(what: str, started_from: object, stored: object, mine: object) -
     if started_from is ANYTHING or stored == started_from or stored == mine:
         return
     raise LostRaceError(
-        f"{what} was changed by somebody else since this form was opened, so nothing of yours is "
-        f"stored yet. {side_by_side(stored, mine)}. Keep yours once more to write it over theirs, "
-        "or leave theirs."
+        say(
+            "{what} was changed by somebody else since this form was opened, so nothing of yours "
+            "is stored yet. {differences}. Keep yours once more to write it over theirs, or leave "
+            "theirs.",
+            what=what,
+            differences=side_by_side(stored, mine),
+        )
     )
 
 
 def differences(one: object, other: object, name: str = "") -> Iterator[tuple[str, Any, Any]]:
-    """Walk two records and yield each field in which they differ: its name and both values."""
+    """Walk two records and yield each field in which they differ: its name and both values.
+
+    The name is empty where the records differ as a whole.
+    """
     if is_dataclass(one) and is_dataclass(other) and type(one) is type(other):
         for field in fields(one):
             label = f"{name}, {field.name}" if name else field.name
@@ -52,23 +61,36 @@ def differences(one: object, other: object, name: str = "") -> Iterator[tuple[st
         for place, (mine, theirs) in enumerate(zip(one, other, strict=True), start=1):
             yield from differences(mine, theirs, f"{name} {place}")
     elif one != other:
-        yield name or "all of it", one, other
+        yield name, one, other
 
 
 def side_by_side(stored: object, mine: object) -> str:
     """Say in words where two versions of a record differ."""
     parts = [
-        f"{name.replace('_', ' ')}: stored {_words(now)}, yours {_words(ours)}"
+        say(
+            "{part}: stored {stored}, yours {yours}",
+            part=_part(name),
+            stored=_words(now),
+            yours=_words(ours),
+        )
         for name, now, ours in differences(stored, mine)
     ]
-    return "; ".join(parts) or "Both say the same"
+    return "; ".join(parts) or say("Both say the same")
+
+
+def _part(name: str) -> str:
+    """Return the name of a field in words: ``results 1, smallest_mm`` is two steps down."""
+    if not name:
+        return say("all of it")
+    steps = (step.partition(" ") for step in name.split(", "))
+    return ", ".join(f"{field_words(field)}{space}{place}" for field, space, place in steps)
 
 
 def _words(value: object) -> str:
     if value is None or value == "":
-        return "nothing"
+        return say("nothing")
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return say("yes") if value else say("no")
     if isinstance(value, TradeWord):
         return value.label
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return figure(value, "g") if isinstance(value, float) else str(value)

@@ -6,7 +6,7 @@ and never more of them than a chart can show.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
@@ -19,6 +19,7 @@ from advisor.coupons.causes import Cause
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.purpose import Purpose
 from advisor.errors import InputError
+from advisor.language import language, msg, say, speaking
 from advisor.store import rows
 from advisor.store.coupon_reading import named
 from advisor.store.joint_rows import caps_from
@@ -113,24 +114,19 @@ class Reviewing(Predictions):
         DataFrame of shape (n_groups, 4)
             ``name``, ``passed``, ``failed``, ``open``.
         """
-        if group == "family":
-            return self._family_counts(which)
         counted = between(self._shop, which.since, which.until)
         name = counted.c.purpose if group == "purpose" else _GROUPS[group]
         with self._reading() as connection:
             found = connection.execute(_summed(counted, which, name)).all()
-        if group == "purpose":
-            words = [(Purpose.of(code).label, *rest) for code, *rest in found if code]
-            return pd.DataFrame(words, columns=_COUNTS)
+        if group in _OF_STACK:
+            words, spoken = _OF_STACK[group], language()
+            said = [(words(body, spoken), *rest) for body, *rest in found]
+            table = pd.DataFrame(said, columns=_COUNTS)
+            return table.groupby("name", as_index=False, sort=True).sum()
+        if group in _OF_CODE:
+            coded = [(_OF_CODE[group](code), *rest) for code, *rest in found if code]
+            return pd.DataFrame(coded, columns=_COUNTS)
         return pd.DataFrame(found, columns=_COUNTS)
-
-    def _family_counts(self, which: Which) -> pd.DataFrame:
-        counted = between(self._shop, which.since, which.until)
-        with self._reading() as connection:
-            found = connection.execute(_summed(counted, which, stack.c.body)).all()
-        families = [(_family(body), *rest) for body, *rest in found]
-        table = pd.DataFrame(families, columns=_COUNTS)
-        return table.groupby("name", as_index=False, sort=True).sum()
 
     def counts_by_time(self, span: Span, which: Which = ALL) -> pd.DataFrame:
         """Count verdicts a week (from Monday) or a calendar month, days in UTC.
@@ -148,7 +144,7 @@ class Reviewing(Predictions):
             ``starts`` (date), ``passed``, ``failed``, ``open``, oldest first.
         """
         if span == "week" and which.since is None:
-            raise InputError("weeks are counted from a day on; choose a period that has one")
+            raise InputError(say("weeks are counted from a day on; choose a period that has one"))
         counted = _span(self._shop, "day" if span == "week" else "month", which)
         with self._reading() as connection:
             found = connection.execute(_summed(counted, which, counted.c.starts)).all()
@@ -194,18 +190,18 @@ class Reviewing(Predictions):
             for name in ("passed", "failed")
         ]
         query = (
-            _joined(select(machine.c.name, stack.c.title, *sums).select_from(counted), counted)
+            _joined(select(machine.c.name, stack.c.body, *sums).select_from(counted), counted)
             .where(
                 *_asked(counted, which, whoever=True),
                 welder.c.name_key.in_([rows.name_key(a), rows.name_key(b)]),
             )
-            .group_by(machine.c.name, stack.c.id, stack.c.title)
+            .group_by(machine.c.name, stack.c.id, stack.c.title, stack.c.body)
             .order_by(machine.c.name, stack.c.title)
         )
         with self._reading() as connection:
             found = [
-                (f"{gun}, {title}", *map(int, counts))
-                for gun, title, *counts in connection.execute(query)
+                (f"{gun}, {_title(body, language())}", *map(int, counts))
+                for gun, body, *counts in connection.execute(query)
             ]
         names = ["stratum", "passed_a", "failed_a", "passed_b", "failed_b"]
         return pd.DataFrame(found, columns=names)
@@ -288,7 +284,8 @@ _GROUPS: dict[str, ColumnElement[Any]] = {
     "welder": welder.c.name,
     "machine": machine.c.name,
     "adhesive_state": stack.c.adhesive_state,
-    "stack": stack.c.title,
+    "stack": stack.c.body,
+    "family": stack.c.body,
 }
 
 
@@ -331,8 +328,29 @@ def _span(shop_id: int, span: str, which: Which) -> Any:
 
 
 @lru_cache(maxsize=1000)
-def _family(body: str) -> str:
-    return stack_family(rows.stack_from(body, turned_over=False))
+def _family(body: str, spoken: str) -> str:
+    with speaking(spoken):
+        return stack_family(rows.stack_from(body, turned_over=False))
+
+
+@lru_cache(maxsize=1000)
+def _title(body: str, spoken: str) -> str:
+    with speaking(spoken):
+        return rows.stack_from(body, turned_over=False).title()
+
+
+_STATES = {
+    "none": msg("none"),
+    "wet": msg("wet"),
+    "part_cured": msg("part_cured"),
+    "cured": msg("cured"),
+}
+#: Groups that are told from the body of a stack, in a language, and those that have a code.
+_OF_STACK: dict[str, Callable[[str, str], str]] = {"family": _family, "stack": _title}
+_OF_CODE: dict[str, Callable[[str], str]] = {
+    "purpose": lambda code: Purpose.of(code).label,
+    "adhesive_state": lambda code: say(_STATES[code]),
+}
 
 
 def _electrode(row: Row[Any]) -> Electrode:

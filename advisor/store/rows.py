@@ -21,6 +21,7 @@ from advisor.coupons.rules import (
     ShopRules,
 )
 from advisor.coupons.verdict import Outcome, Reason, Verdict
+from advisor.language import ENGLISH, speaking
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.failure import FailureType, TestType
 from advisor.weld.machine import Machine
@@ -110,6 +111,8 @@ def rules_from(text: str) -> ShopRules:
 def stack_values(stack: Stack) -> Mapping[str, Any]:
     """Return the columns of a stack, in the way up in which it is stored; not to be changed."""
     stored = stack.canonical()
+    with speaking(ENGLISH):
+        title = stored.title()
     read = asdict(stored)
     for sheet in read["sheets"]:
         sheet["thickness_mm"] = float(sheet["thickness_mm"])  # 1 and 1.0 mm are one stack
@@ -117,7 +120,7 @@ def stack_values(stack: Stack) -> Mapping[str, Any]:
     return {
         "fingerprint": hashlib.sha256(body.encode()).hexdigest(),
         "body": body,
-        "title": stored.title(),
+        "title": title,
         "sheets": len(stored.sheets),
         "adhesive_state": stored.adhesive_state.value,
     }

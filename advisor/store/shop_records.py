@@ -13,6 +13,7 @@ from advisor.bonding.adhesive import Adhesive
 from advisor.coupons.joint import Bench
 from advisor.coupons.rules import ShopRules
 from advisor.errors import InputError
+from advisor.language import figure, msg, say
 from advisor.people.roles import Act, Role
 from advisor.store import rows
 from advisor.store.base import Base, is_newest
@@ -38,10 +39,10 @@ MOST_COUNTED = 300
 LONGEST_NAME = 60
 FITTED, DRESSED, REPAIRED, SETTLED = "fitted", "dressed", "repaired", "settled"
 _WORDS = {
-    FITTED: "new caps",
-    DRESSED: "dressed",
-    REPAIRED: "machine repaired",
-    SETTLED: "limits of drift begin anew",
+    FITTED: msg("new caps"),
+    DRESSED: msg("dressed"),
+    REPAIRED: msg("machine repaired"),
+    SETTLED: msg("limits of drift begin anew"),
 }
 
 
@@ -71,7 +72,8 @@ class MachineEvent:
         """Return the event in one line."""
         caps = f" {self.electrode.title()}" if self.electrode else ""
         note = f", {self.note}" if self.note else ""
-        return f"{self.at.astimezone():%Y-%m-%d %H:%M} {_WORDS[self.kind]}{caps}{note} ({self.by})"
+        at = figure(self.at.astimezone(), "%Y-%m-%d %H:%M")
+        return f"{at} {say(_WORDS[self.kind])}{caps}{note} ({self.by})"
 
 
 class ShopRecords(Base):
@@ -81,7 +83,11 @@ class ShopRecords(Base):
         """Add or change a named row; a change leaves before and after in the change log."""
         if len(name) > LONGEST_NAME:
             raise InputError(
-                f"the name has {len(name)} letters; at most {LONGEST_NAME} fit on a card"
+                say(
+                    "the name has {letters} letters; at most {most} fit on a card",
+                    letters=len(name),
+                    most=LONGEST_NAME,
+                )
             )
         old = self._find(connection, table, name)
         if old is None:
@@ -114,10 +120,12 @@ class ShopRecords(Base):
             `by` is no lead.
         """
         if not name.strip():
-            raise InputError("the welder has no name; give the name that coupons are signed with")
+            raise InputError(
+                say("the welder has no name; give the name that coupons are signed with")
+            )
         with self._writing(by, Act.PEOPLE) as connection:
             if self._find(connection, welder, name) is not None:
-                raise InputError(f"{name.strip()} is in the list already")
+                raise InputError(say("{name} is in the list already", name=name.strip()))
             first = not self._has_people(connection)
             added = self._keep(connection, by, welder, name, {})
             connection.execute(
@@ -154,7 +162,7 @@ class ShopRecords(Base):
         with self._writing(by, Act.MACHINES) as connection:
             old = self._find(connection, machine, new.name)
             stored = rows.machine_from(old._mapping) if old else None
-            check_start(f"machine {new.name}", started_from, stored, new)
+            check_start(say("machine {name}", name=new.name), started_from, stored, new)
             self._keep(connection, by, machine, new.name, rows.machine_values(new))
 
     def fit_caps(self, machine_name: str, caps: Electrode, at: datetime, by: str) -> None:
@@ -172,7 +180,7 @@ class ShopRecords(Base):
     def settle(self, machine_name: str, at: datetime, by: str, why: str) -> None:
         """Let the limits of drift be worked out anew from the coupons after a moment."""
         if not why.strip():
-            raise InputError("say in a few words why the limits of drift begin anew")
+            raise InputError(say("say in a few words why the limits of drift begin anew"))
         self._note_event(machine_name, SETTLED, at, by, why, None, Act.RULES)
 
     def _note_event(
@@ -186,7 +194,7 @@ class ShopRecords(Base):
         act: Act = Act.BENCH,
     ) -> None:
         if at.tzinfo is None:
-            raise InputError("the time of what was done to a machine needs its time zone")
+            raise InputError(say("the time of what was done to a machine needs its time zone"))
         with self._writing(by, act) as connection:
             found = self._need(connection, machine, name)
             self._append(
@@ -270,7 +278,7 @@ class ShopRecords(Base):
         with self._writing(by, Act.ADHESIVES) as connection:
             old = self._find(connection, adhesive, new.name)
             stored = rows.adhesive_from(old._mapping) if old else None
-            check_start(f"adhesive {new.name}", started_from, stored, new)
+            check_start(say("adhesive {name}", name=new.name), started_from, stored, new)
             self._keep(connection, by, adhesive, new.name, rows.adhesive_values(new))
 
     def rules(self) -> ShopRules:
@@ -284,7 +292,7 @@ class ShopRecords(Base):
         with self._writing(by, Act.RULES) as connection:
             newest = self._newest_rules(connection)
             stored = rows.rules_from(newest.body) if newest else ShopRules()
-            check_start("the shop's rules", started_from, stored, new)
+            check_start(say("the shop's rules"), started_from, stored, new)
             self._add_rules(connection, new, by)
 
     def _newest_rules(self, connection: Connection) -> Row[Any] | None:

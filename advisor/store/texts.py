@@ -12,6 +12,7 @@ from typing import Any
 from sqlalchemy import Connection, String, Table
 from sqlalchemy.sql.compiler import SQLCompiler
 
+from advisor.store.field_words import field_words
 from advisor.store.schema import SEALED
 from advisor.text_rules import LONGEST_TEXT, check_text
 
@@ -81,4 +82,4 @@ def _texts(values: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
 
 def _words(name: str) -> str:
     """Return the name of a value as words: ``name_key_1`` is the name key."""
-    return name.rstrip("_0123456789").replace("_", " ")
+    return field_words(name.rstrip("_0123456789"))

@@ -9,11 +9,13 @@ from typing import Any
 
 from sqlalchemy import Connection, RowMapping, Select, Table, func, or_, select
 
+from advisor.language import msg, say
 from advisor.store import rows
 from advisor.store.base import is_newest
 from advisor.store.photos import Photos
 from advisor.store.schema import (
     SEALED,
+    change_log,
     coupon,
     coupon_photo,
     coupon_revision,
@@ -35,6 +37,21 @@ from advisor.store.seals import plain, seal_of
 
 _AT_ONCE = 2000
 _OUTCOMES = {"pass": "passed", "fail": "failed", "open": "open"}
+_MISCOUNTED = {
+    "pass": msg("pages count {shown} coupons as pass, the log holds {held}"),
+    "fail": msg("pages count {shown} coupons as fail, the log holds {held}"),
+    "open": msg("pages count {shown} coupons as open, the log holds {held}"),
+}
+_ROWS = {
+    release.name: msg("release {number}"),
+    rules.name: msg("rules {number}"),
+    machine_event.name: msg("machine event {number}"),
+    preparation_check.name: msg("preparation check {number}"),
+    maker_recommendation.name: msg("maker recommendation {number}"),
+    coupon_photo.name: msg("coupon photo {number}"),
+    foretold.name: msg("foretold {number}"),
+    change_log.name: msg("change log {number}"),
+}
 _POINTS: dict[str, Sequence[tuple[str, Table, str]]] = {
     machine_event.name: [("machine", machine, "name")],
     maker_recommendation.name: [("machine", machine, "name"), ("stack", stack, "fingerprint")],
@@ -71,6 +88,15 @@ class Chained:
     seal: str
     wrong: str = ""
 
+    def line(self) -> str:
+        """Return it in one line, with the last seal that fits."""
+        found = self.wrong or say("{rows} rows fit", rows=self.rows)
+        if not self.seal:
+            return f"{self.table}: {found}"
+        return say(
+            "{table}: {found}, last seal {seal}", table=self.table, found=found, seal=self.seal
+        )
+
 
 @dataclass(frozen=True)
 class Report:
@@ -94,13 +120,10 @@ class Report:
 
     def lines(self) -> list[str]:
         """Return the report in lines to print."""
-        found = [
-            f"{each.table}: {each.wrong or f'{each.rows} rows fit'}"
-            + (f", last seal {each.seal}" if each.seal else "")
-            for each in self.chains
-        ]
-        verdict = "the log is sound" if self.is_sound else "THE LOG DOES NOT FIT; keep this file"
-        return [*found, *self.faults, verdict]
+        found = [each.line() for each in self.chains]
+        if self.is_sound:
+            return [*found, say("the log is sound")]
+        return [*found, *self.faults, say("THE LOG DOES NOT FIT; keep this file")]
 
 
 class Verifying(Photos):
@@ -147,10 +170,17 @@ class Verifying(Photos):
         for row, says in self._said(table):
             name = _name(table, row)
             if row["place"] != place + 1:
-                gap = f"{name}: place {place + 1} of the chain is missing before it"
+                gap = say(
+                    "{row}: place {place} of the chain is missing before it",
+                    row=name,
+                    place=place + 1,
+                )
                 return Chained(table.name, place, seal, gap)
             if row["seal"] != seal_of(table.name, place + 1, seal, says):
-                changed = f"{name}: it does not say what was sealed, or the row before was replaced"
+                changed = say(
+                    "{row}: it does not say what was sealed, or the row before was replaced",
+                    row=name,
+                )
                 return Chained(table.name, place, seal, changed)
             place, seal = place + 1, row["seal"]
         return Chained(table.name, place, seal)
@@ -198,7 +228,10 @@ class Verifying(Photos):
         with self._reading() as connection:
             for each in connection.execute(query.where(stack.c.shop_id == self._shop)):
                 if sha256(each.body.encode()).hexdigest() != each.fingerprint:
-                    yield f"stack {each.title}: its sheets are not those it was stored with"
+                    yield say(
+                        "stack {title}: its sheets are not those it was stored with",
+                        title=each.title,
+                    )
 
     def _number_faults(self) -> Iterator[str]:
         """Name a gap in the numbers of coupons, and a coupon without a first entry."""
@@ -221,9 +254,13 @@ class Verifying(Photos):
         if found is None:
             return
         if found.number != found.place:
-            yield f"coupon #{found.place} is missing before coupon #{found.number}"
+            yield say(
+                "coupon #{missing} is missing before coupon #{number}",
+                missing=found.place,
+                number=found.number,
+            )
         else:
-            yield f"coupon #{found.number} has no first entry"
+            yield say("coupon #{number} has no first entry", number=found.number)
 
     def _count_faults(self) -> Iterator[str]:
         """Compare the counts that pages show with the revisions themselves."""
@@ -237,10 +274,7 @@ class Verifying(Photos):
             shown = connection.execute(kept).one()
         for outcome, number in zip(_OUTCOMES, shown, strict=True):
             if found.get(outcome, 0) != number:
-                yield (
-                    f"pages count {number} coupons as {outcome}, the log holds "
-                    f"{found.get(outcome, 0)}"
-                )
+                yield say(_MISCOUNTED[outcome], shown=number, held=found.get(outcome, 0))
 
 
 def _meaning(table: Table) -> tuple[Select[Any], dict[str, Callable[[Any], Any]]]:
@@ -281,5 +315,9 @@ def _reader(name: str) -> Callable[[Any], Any]:
 def _name(table: Table, row: RowMapping) -> str:
     """Return what a row is called for a person."""
     if table is coupon_revision:
-        return f"coupon #{row['_number']} revision {row['revision']}"
-    return f"{table.name.replace('_', ' ')} {row['id']}"
+        return say(
+            "coupon #{number} revision {revision}",
+            number=row["_number"],
+            revision=row["revision"],
+        )
+    return say(_ROWS[table.name], number=row["id"])

@@ -19,6 +19,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, Row, bindparam, func, insert, select, update
 
 from advisor.errors import RoleError
+from advisor.language import msg, say
 from advisor.people import pin as pins
 from advisor.people.pin import Tries
 from advisor.people.roles import Role
@@ -35,7 +36,7 @@ UNLOCKED: dict[str, Any] = {"wrong_tries": 0, "tried_at": None, "locked_at": Non
 #: A person's name and access.
 ACCESS = select(welder.c.name, access).join(access, access.c.welder_id == welder.c.id)
 
-_NOBODY_YET = (
+_NOBODY_YET = msg(
     "no lead has a PIN yet, so nobody could sign in from another device; on this machine run: "
     "python -m advisor pin NAME --role lead --add"
 )
@@ -101,7 +102,7 @@ class Visits(Base):
             return self._begin_visit(known, kept, now)
         if known is not None and Tries(known.wrong_tries + 1).is_spent:
             self._lock_out(known, now)
-        raise RoleError(pins.NO_FIT)
+        raise RoleError(say(pins.NO_FIT))
 
     def _count_try(self, name: str, now: datetime) -> Row[Any] | None:
         """Count a try as wrong before its PIN is looked at; the person, as they were before it."""
@@ -112,9 +113,8 @@ class Visits(Base):
                 _STRANGERS.count((self.url, self._shop, key), now)
                 connection.execute(_MARK_NOTHING, {"shop": self._shop})  # as long as for a person
                 return None
-            if row.locked_at is not None:
-                raise RoleError(pins.LOCKED)
-            tries = Tries(row.wrong_tries, row.tried_at)
+            is_locked = row.locked_at is not None
+            tries = Tries(pins.MOST_WRONG if is_locked else row.wrong_tries, row.tried_at)
             tries.check(now)
             more = {"wrong_tries": tries.and_another(now).wrong, "tried_at": now}
             self._store(connection, row.welder_id, more)
@@ -126,7 +126,7 @@ class Visits(Base):
             row = self._known(connection, known.name)
             # What may have happened while the PIN was looked at.
             if row.pin != known.pin or row.left_at is not None or row.locked_at is not None:
-                raise RoleError(pins.NO_FIT)
+                raise RoleError(say(pins.NO_FIT))
             self._store(connection, row.welder_id, {**UNLOCKED, "pin": kept})
             connection.execute(
                 insert(visit).values(
@@ -187,7 +187,7 @@ class Visits(Base):
         with self._glance() as connection:
             leads = self._leads(access.c.pin.is_not(None))
             if not connection.execute(leads).scalar_one():
-                raise RoleError(_NOBODY_YET)
+                raise RoleError(say(_NOBODY_YET))
 
     def _first(self, connection: Connection, *which: ColumnElement[bool]) -> Row[Any] | None:
         query = ACCESS.where(access.c.shop_id == self._shop, *which)

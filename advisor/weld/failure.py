@@ -1,5 +1,6 @@
 """How a weld came apart in the test."""
 
+from advisor.language import msg, say
 from advisor.weld.words import TradeWord
 
 
@@ -11,17 +12,17 @@ class FailureType(TradeWord):
     are what a technician can tell apart by eye on the bench.
     """
 
-    BUTTON = "button", "button pulled"
-    PART_BUTTON = "part_button", "button, part of the thickness"
-    PART_THICKNESS = "part_thickness", "torn within the thickness, no button"
-    INTERFACE_WITH_BUTTON = "interface_with_button", "interface with a small button"
-    INTERFACE = "interface", "interface sheared flat"
-    NO_FUSION = "no_fusion", "no fusion"
+    BUTTON = "button", msg("button pulled")
+    PART_BUTTON = "part_button", msg("button, part of the thickness")
+    PART_THICKNESS = "part_thickness", msg("torn within the thickness, no button")
+    INTERFACE_WITH_BUTTON = "interface_with_button", msg("interface with a small button")
+    INTERFACE = "interface", msg("interface sheared flat")
+    NO_FUSION = "no_fusion", msg("no fusion")
 
     @classmethod
     def what(cls) -> str:
         """Return what the list is called in a sentence."""
-        return "failure type"
+        return say("failure type")
 
 
 #: Failure that leaves nothing to measure.
@@ -35,10 +36,10 @@ class TestType(TradeWord):
 
     __test__ = False  # a domain word, not a test class
 
-    PEEL = "peel", "peel"
-    CHISEL = "chisel", "chisel"
+    PEEL = "peel", msg("peel")
+    CHISEL = "chisel", msg("chisel")
 
     @classmethod
     def what(cls) -> str:
         """Return what the list is called in a sentence."""
-        return "test type"
+        return say("test type")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from advisor.language import say
 from advisor.weld.sheet import Surface
 from advisor.weld.stack import Stack
 
@@ -24,23 +25,27 @@ def stack_family(stack: Stack) -> str:
     str
         For example ``3 sheets, thinnest under 0.9 mm, zinc``.
     """
-    count = len(stack.sheets)
-    return f"{count} sheets, thinnest {_thickness(min(stack.thicknesses_mm))}, {_carries(stack)}"
+    return say(
+        "{count} sheets, thinnest {thickness}, {carries}",
+        count=len(stack.sheets),
+        thickness=_thickness(min(stack.thicknesses_mm)),
+        carries=_carries(stack),
+    )
 
 
 def _thickness(thinnest_mm: float) -> str:
     if thinnest_mm < THIN_MM:
-        return f"under {THIN_MM:g} mm"
+        return say("under {thin:g} mm", thin=THIN_MM)
     if thinnest_mm < THICK_MM:
-        return f"{THIN_MM:g} to {THICK_MM:g} mm"
-    return f"{THICK_MM:g} mm or more"
+        return say("{thin:g} to {thick:g} mm", thin=THIN_MM, thick=THICK_MM)
+    return say("{thick:g} mm or more", thick=THICK_MM)
 
 
 def _carries(stack: Stack) -> str:
     """Return what matters most of what the faces carry."""
     faces = {face for sheet in stack.sheets for face in (sheet.upper, sheet.lower)}
     if faces <= _BARE:
-        return "bare"
+        return say("bare")
     if faces <= _BARE | _ZINC:
-        return "zinc"
-    return "other surfaces"
+        return say("zinc")
+    return say("other surfaces")

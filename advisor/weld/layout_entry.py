@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from advisor.errors import InputError
+from advisor.language import say
 from advisor.units import parse_number, to_inner
 from advisor.weld.layout_flange import OldSite
 
@@ -30,15 +31,22 @@ def read_sites(text: str, unit: str, size_mm: float) -> tuple[OldSite, ...]:
     words = [word.strip(",") for word in words if word.strip(",")]
     if any(word.count(",") > 1 for word in words) or (len(words) == 1 and "," in words[0]):
         raise InputError(
-            f"the places {text.strip()!r} can be read in more than one way; part them by spaces or "
-            "semicolons, such as 20; 60; 100"
+            say(
+                "the places {typed!r} can be read in more than one way; part them by spaces or "
+                "semicolons, such as 20; 60; 100",
+                typed=text.strip(),
+            )
         )
     return tuple(_site(word, unit, size_mm) for word in words)
 
 
 def _site(word: str, unit: str, size_mm: float) -> OldSite:
     place, slash, size = word.partition("/")
-    place_mm = to_inner("length", parse_number(place, "the place of an original weld"), unit)
+    place_mm = _length_mm(place, say("the place of an original weld"), unit)
     if not slash:
         return OldSite(place_mm, size_mm)
-    return OldSite(place_mm, to_inner("length", parse_number(size, "the size of a site"), unit))
+    return OldSite(place_mm, _length_mm(size, say("the size of a site"), unit))
+
+
+def _length_mm(typed: str, what: str, unit: str) -> float:
+    return to_inner("length", parse_number(typed, what), unit)

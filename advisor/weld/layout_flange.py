@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from advisor.errors import InputError
+from advisor.language import msg, say
 from advisor.weld.layout_search import Line, free_intervals
 from advisor.weld.published import low_carbon_table, spacing_mm
 from advisor.weld.sheet import SteelFamily
@@ -17,13 +18,28 @@ from advisor.weld.stack import Stack
 #: Between an old site and a new weld. Common practice, no source. [mm]
 USUAL_CLEARANCE_MM = 1.0
 MOST_WELDS = 200
-_COMMON = "common practice, no source"
-_OVERLAP = "half the smallest overlap of the low-carbon inch table, from memory"
+_COMMON = msg("common practice, no source")
+_OVERLAP = msg("half the smallest overlap of the low-carbon inch table, from memory")
+_OVERLAP_OF_ANOTHER_STEEL = msg(
+    "half the smallest overlap of the low-carbon inch table, from memory; for other steels common "
+    "practice, no source"
+)
+_HALF_THE_FACE = msg("half the electrode face: its mark lies inside the edges")
 
 
 def _check(what: str, value: float, low: float, high: float, remedy: str) -> None:
+    """Refuse a length; `what` and `remedy` are messages."""
     if not low <= value <= high:
-        raise InputError(f"{what} is {value:g} mm; it must be {low:g} to {high:g} mm: {remedy}")
+        raise InputError(
+            say(
+                "{what} is {value:g} mm; it must be {low:g} to {high:g} mm: {remedy}",
+                what=say(what),
+                value=value,
+                low=low,
+                high=high,
+                remedy=say(remedy, usual=USUAL_CLEARANCE_MM),
+            )
+        )
 
 
 @dataclass(frozen=True)
@@ -42,7 +58,8 @@ class OldSite:
     size_mm: float
 
     def __post_init__(self) -> None:
-        _check("size of an old site", self.size_mm, 1, 40, "measure the mark or the hole")
+        what, remedy = msg("size of an old site"), msg("measure the mark or the hole")
+        _check(what, self.size_mm, 1, 40, remedy)
 
 
 def evenly(number: int, first_mm: float, pitch_mm: float, size_mm: float) -> tuple[OldSite, ...]:
@@ -58,9 +75,16 @@ def evenly(number: int, first_mm: float, pitch_mm: float, size_mm: float) -> tup
         Diameter of each site. [mm]
     """
     if not 1 <= number <= MOST_WELDS:
-        raise InputError(f"number of original welds is {number}; it must be 1 to {MOST_WELDS}")
+        raise InputError(
+            say(
+                "number of original welds is {number}; it must be 1 to {most}",
+                number=number,
+                most=MOST_WELDS,
+            )
+        )
     if number > 1:
-        _check("pitch of the original welds", pitch_mm, 5, 500, "measure it from centre to centre")
+        what, remedy = msg("pitch of the original welds"), msg("measure it from centre to centre")
+        _check(what, pitch_mm, 5, 500, remedy)
     return tuple(OldSite(first_mm + n * pitch_mm, size_mm) for n in range(number))
 
 
@@ -84,34 +108,57 @@ class Flange:
     sites: tuple[OldSite, ...]
 
     def __post_init__(self) -> None:
-        _check("length of the flange", self.length_mm, 5, 10_000, "measure it along the row")
-        _check("width of the flange", self.width_mm, 2, 500, "measure it across the row")
-        if not 0 < self.row_mm < self.width_mm:
-            raise InputError(
-                f"the row is {self.row_mm:g} mm from the edge of a flange {self.width_mm:g} mm "
-                "wide; it must lie between 0 and the width: measure from the edge to the middle of "
-                "the old welds"
-            )
-        if not 1 <= len(self.sites) <= MOST_WELDS:
-            raise InputError(
-                f"{len(self.sites)} original welds are given; it must be 1 to {MOST_WELDS}"
-            )
+        along, across = msg("measure it along the row"), msg("measure it across the row")
+        _check(msg("length of the flange"), self.length_mm, 5, 10_000, along)
+        _check(msg("width of the flange"), self.width_mm, 2, 500, across)
+        self._check_row()
         ordered = tuple(sorted(self.sites, key=lambda site: site.place_mm))
         object.__setattr__(self, "sites", ordered)
         self._check_places()
+
+    def _check_row(self) -> None:
+        if not 0 < self.row_mm < self.width_mm:
+            raise InputError(
+                say(
+                    "the row is {row:g} mm from the edge of a flange {width:g} mm wide; it must "
+                    "lie between 0 and the width: measure from the edge to the middle of the old "
+                    "welds",
+                    row=self.row_mm,
+                    width=self.width_mm,
+                )
+            )
+        if not 1 <= len(self.sites) <= MOST_WELDS:
+            raise InputError(
+                say(
+                    "{given} original welds are given; it must be 1 to {most}",
+                    given=len(self.sites),
+                    most=MOST_WELDS,
+                )
+            )
 
     def _check_places(self) -> None:
         for number, site in enumerate(self.sites, 1):
             if not 0 <= site.place_mm <= self.length_mm:
                 raise InputError(
-                    f"original weld {number} is at {site.place_mm:g} mm; the flange goes from 0 "
-                    f"to {self.length_mm:g} mm: correct the place or the length"
+                    say(
+                        "original weld {weld} is at {place:g} mm; the flange goes from 0 to "
+                        "{length:g} mm: correct the place or the length",
+                        weld=number,
+                        place=site.place_mm,
+                        length=self.length_mm,
+                    )
                 )
         for number, (one, other) in enumerate(pairwise(self.sites), 1):
             if other.place_mm - one.place_mm < 1:
                 raise InputError(
-                    f"original welds {number} and {number + 1} are at {one.place_mm:g} and "
-                    f"{other.place_mm:g} mm; two welds are at least 1 mm apart: give one of them"
+                    say(
+                        "original welds {weld} and {next} are at {place:g} and {place_of_next:g} "
+                        "mm; two welds are at least 1 mm apart: give one of them",
+                        weld=number,
+                        next=number + 1,
+                        place=one.place_mm,
+                        place_of_next=other.place_mm,
+                    )
                 )
 
     @property
@@ -145,7 +192,7 @@ class Needs:
     spacing_mm : float
         Smallest pitch without shunt compensation. [mm]
     edge_basis : str
-        Where the edge distance comes from.
+        Where the edge distance comes from, as a message for `say`.
     """
 
     weld_mm: float
@@ -155,14 +202,10 @@ class Needs:
     edge_basis: str = _COMMON
 
     def __post_init__(self) -> None:
-        _check("electrode face", self.weld_mm, 3, 16, "usual caps are dressed to 4–9 mm")
-        _check(
-            "clearance to an old site",
-            self.clearance_mm,
-            0,
-            20,
-            f"{USUAL_CLEARANCE_MM:g} mm is usual ({_COMMON})",
-        )
+        usual_caps = msg("usual caps are dressed to 4–9 mm")
+        usual = msg("{usual:g} mm is usual (common practice, no source)")
+        _check(msg("electrode face"), self.weld_mm, 3, 16, usual_caps)
+        _check(msg("clearance to an old site"), self.clearance_mm, 0, 20, usual)
 
     def from_site_mm(self, site: OldSite) -> float:
         """Return the smallest distance of a new centre from the centre of a site. [mm]."""
@@ -205,9 +248,9 @@ def needs_for(stack: Stack, weld_mm: float, clearance_mm: float = USUAL_CLEARANC
     edge = float(np.interp(outside, table["thickness_mm"], table["overlap_mm"])) / 2
     basis = _OVERLAP
     if stack.families != {SteelFamily.LOW_CARBON}:
-        basis = f"{_OVERLAP}; for other steels {_COMMON}"
+        basis = _OVERLAP_OF_ANOTHER_STEEL
     if weld_mm / 2 > edge:
-        edge, basis = weld_mm / 2, "half the electrode face: its mark lies inside the edges"
+        edge, basis = weld_mm / 2, _HALF_THE_FACE
     return Needs(weld_mm, clearance_mm, edge, spacing_mm(stack), basis)
 
 

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from advisor.errors import InputError, LimitError
+from advisor.language import say
 from advisor.units import Calibration
 from advisor.weld.setting import CURRENT_STEP_KA, FORCE_STEP_KN, Setting
 
@@ -46,16 +47,24 @@ class Machine:
 
     def __post_init__(self) -> None:
         if not self.name.strip():
-            raise InputError("the machine has no name; give it the name the shop calls it")
+            raise InputError(say("the machine has no name; give it the name the shop calls it"))
         if not 0.3 <= self.smallest_current_kA < self.largest_current_kA <= 40:
             raise InputError(
-                f"current range is {self.smallest_current_kA:g} to {self.largest_current_kA:g} kA; "
-                "the smallest must be below the largest, within 0.3 to 40 kA"
+                say(
+                    "current range is {low:g} to {high:g} kA; the smallest must be below the "
+                    "largest, within 0.3 to 40 kA",
+                    low=self.smallest_current_kA,
+                    high=self.largest_current_kA,
+                )
             )
         if not 0.05 <= self.smallest_force_kN < self.largest_force_kN <= 20:
             raise InputError(
-                f"force range is {self.smallest_force_kN:g} to {self.largest_force_kN:g} kN; "
-                "the smallest must be below the largest, within 0.05 to 20 kN (500 daN = 5 kN)"
+                say(
+                    "force range is {low:g} to {high:g} kN; the smallest must be below the "
+                    "largest, within 0.05 to 20 kN (500 daN = 5 kN)",
+                    low=self.smallest_force_kN,
+                    high=self.largest_force_kN,
+                )
             )
         _ = self.calibration
 
@@ -75,18 +84,32 @@ class Machine:
         current, force = setting.current_kA, setting.force_kN
         if not _within(current, self.smallest_current_kA, self.largest_current_kA):
             found.append(
-                f"weld current is {current:g} kA; {self.name} gives "
-                f"{self.smallest_current_kA:g} to {self.largest_current_kA:g} kA"
+                say(
+                    "weld current is {current:g} kA; {machine} gives {low:g} to {high:g} kA",
+                    current=current,
+                    machine=self.name,
+                    low=self.smallest_current_kA,
+                    high=self.largest_current_kA,
+                )
             )
         if not _within(force, self.smallest_force_kN, self.largest_force_kN):
             found.append(
-                f"electrode force is {force:g} kN; {self.name} gives "
-                f"{self.smallest_force_kN:g} to {self.largest_force_kN:g} kN"
+                say(
+                    "electrode force is {force:g} kN; {machine} gives {low:g} to {high:g} kN",
+                    force=force,
+                    machine=self.name,
+                    low=self.smallest_force_kN,
+                    high=self.largest_force_kN,
+                )
             )
         if setting.pre_current_kA > self.largest_current_kA + _ROUNDING:
             found.append(
-                f"pre-pulse current is {setting.pre_current_kA:g} kA; {self.name} gives at most "
-                f"{self.largest_current_kA:g} kA"
+                say(
+                    "pre-pulse current is {current:g} kA; {machine} gives at most {high:g} kA",
+                    current=setting.pre_current_kA,
+                    machine=self.name,
+                    high=self.largest_current_kA,
+                )
             )
         return found
 
@@ -94,7 +117,12 @@ class Machine:
         """Raise `LimitError` with every reason why this machine cannot run the setting."""
         found = self.problems(setting)
         if found:
-            raise LimitError("; ".join(found) + ": correct the number or choose another machine")
+            raise LimitError(
+                say(
+                    "{problems}: correct the number or choose another machine",
+                    problems="; ".join(found),
+                )
+            )
 
     def round_current(self, current_kA: float) -> float:
         """Return the nearest current that can be dialled within the limits. [kA].

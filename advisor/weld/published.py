@@ -18,10 +18,11 @@ import numpy as np
 import pandas as pd
 from scipy.interpolate import PchipInterpolator
 
-from advisor.errors import NoAdviceError
+from advisor.language import msg, say
 from advisor.resources import reference
 from advisor.units import Calibration, to_inner
-from advisor.weld.sheet import SteelFamily, Surface
+from advisor.weld.published_words import WHY, basis_words, outside, refuse_unpublished
+from advisor.weld.sheet import Surface
 from advisor.weld.stack import Stack
 from advisor.weld.words import TradeWord
 
@@ -39,15 +40,15 @@ _ZINC = (Surface.HOT_DIP_ZINC, Surface.ELECTRO_ZINC)
 class Schedule(TradeWord):
     """One group of columns of a published table."""
 
-    MEDIUM_FORCE = "medium_force", "uncoated, medium force, long time"
-    HIGH_FORCE = "high_force", "uncoated, high force, short time"
-    HOT_DIP = "hot_dip", "hot-dip zinc"
-    ELECTRO = "electro", "electrolytic zinc"
+    MEDIUM_FORCE = "medium_force", msg("uncoated, medium force, long time")
+    HIGH_FORCE = "high_force", msg("uncoated, high force, short time")
+    HOT_DIP = "hot_dip", msg("hot-dip zinc")
+    ELECTRO = "electro", msg("electrolytic zinc")
 
     @classmethod
     def what(cls) -> str:
         """Return what the list is called in a sentence."""
-        return "schedule"
+        return say("schedule")
 
     @property
     def source_id(self) -> str:
@@ -59,7 +60,7 @@ class Schedule(TradeWord):
     def source(self) -> str:
         """Table the columns come from, in words."""
         table = "B.2" if self.source_id.endswith("b2") else "B.1"
-        return f"ISO 14373:2015 Table {table}, {self.label}"
+        return say("ISO 14373:2015 Table {table}, {columns}", table=table, columns=self.label)
 
 
 _COLUMNS = {
@@ -123,8 +124,10 @@ class PublishedStart:
         Start inside the bands of `row`. [kA], [ms], [kN]
     row : PublishedRow
         The printed row it lies in.
-    basis : str
-        Which table and thickness, and why, in one sentence.
+    why : str
+        Why the table is entered with this thickness, as a message for `say`.
+    is_galvannealed : bool
+        Whether the current is raised for galvannealed faces.
     """
 
     thickness_mm: float
@@ -132,7 +135,14 @@ class PublishedStart:
     weld_ms: float
     force_kN: float
     row: PublishedRow
-    basis: str
+    why: str
+    is_galvannealed: bool = False
+
+    @property
+    def basis(self) -> str:
+        """Which table and thickness, and why, in one sentence."""
+        source, thickness = self.row.schedule.source, self.thickness_mm
+        return basis_words(source, thickness, self.why, is_galvannealed=self.is_galvannealed)
 
     @property
     def face_mm(self) -> float:
@@ -189,11 +199,7 @@ def row_for(schedule: Schedule, thickness_mm: float) -> PublishedRow:
     table = rows(schedule)
     if table[0].over_mm - 1e-9 <= thickness_mm <= table[-1].upto_mm + 1e-9:
         return next(row for row in table if thickness_mm <= row.upto_mm + 1e-9)
-    raise NoAdviceError(
-        f"{thickness_mm:g} mm is outside {schedule.source} "
-        f"({table[0].over_mm:g} to {table[-1].upto_mm:g} mm): there is no published start; "
-        "use the welder maker's recommended settings for the first coupon"
-    )
+    raise outside(thickness_mm, schedule.source, table[0].over_mm, table[-1].upto_mm)
 
 
 @cache
@@ -254,16 +260,12 @@ def start_value(schedule: Schedule, quantity: str, thickness_mm: float) -> float
 
 
 def entry_thickness_mm(stack: Stack) -> tuple[float, str]:
-    """Return the thickness a table is entered with for this stack, and why.
+    """Return the thickness a table is entered with for this stack, and why, for `say`.
 
     Two sheets: the thinner; three: the second thickest (governing metal thickness of AWS
     D8.1M:2013, cl. 3). Four: likewise, common practice, no source.
     """
-    thickness = sorted(stack.thicknesses_mm, reverse=True)[1]
-    if len(stack.sheets) == 2:
-        return thickness, "the thinner of the two sheets"
-    note = "" if len(stack.sheets) == 3 else " (four sheets: common practice, no source)"
-    return thickness, f"the second thickest of {len(stack.sheets)} sheets{note}"
+    return sorted(stack.thicknesses_mm, reverse=True)[1], WHY[len(stack.sheets)]
 
 
 def schedule_for(stack: Stack, bare: Schedule = Schedule.HIGH_FORCE) -> Schedule:
@@ -284,30 +286,10 @@ def schedule_for(stack: Stack, bare: Schedule = Schedule.HIGH_FORCE) -> Schedule
     NoAdviceError
         No published start for a surface or a steel family of the stack.
     """
-    _refuse_unpublished(stack)
+    refuse_unpublished(stack)
     if Surface.HOT_DIP_ZINC in stack.surfaces:
         return Schedule.HOT_DIP
     return Schedule.ELECTRO if Surface.ELECTRO_ZINC in stack.surfaces else bare
-
-
-def _refuse_unpublished(stack: Stack) -> None:
-    what_now = (
-        "start the coupons from the welder maker's recommended settings; the log still records, "
-        "judges and covers them"
-    )
-    foreign = sorted(f.label for f in stack.families if f is not SteelFamily.LOW_CARBON)
-    if foreign:
-        raise NoAdviceError(
-            f"no published start for {' and '.join(foreign)} steel (ISO 14373:2015 Annex B is for "
-            f"low-carbon steel): {what_now}"
-        )
-    unknown = sorted(
-        face.label
-        for face in stack.surfaces
-        if face in (Surface.ALUMINIUM_SILICON, Surface.WELD_PRIMER)
-    )
-    if unknown:
-        raise NoAdviceError(f"no published start for {' and '.join(unknown)}: {what_now}")
 
 
 def published_start(stack: Stack, bare: Schedule = Schedule.HIGH_FORCE) -> PublishedStart:
@@ -334,17 +316,17 @@ def published_start(stack: Stack, bare: Schedule = Schedule.HIGH_FORCE) -> Publi
     thickness, why = entry_thickness_mm(stack)
     row = row_for(schedule, thickness)
     current = start_value(schedule, "current_kA", thickness)
-    basis = f"{schedule.source}, entered with {thickness:g} mm, {why}"
-    if schedule is bare and Surface.GALVANNEALED in stack.surfaces:
+    is_galvannealed = schedule is bare and Surface.GALVANNEALED in stack.surfaces
+    if is_galvannealed:
         current = min(current * GALVANNEALED_CURRENT_FACTOR, row.current_kA.high)
-        basis += "; 5 % more current for galvannealed (from memory)"
     return PublishedStart(
         thickness,
         current,
         start_value(schedule, "weld_ms", thickness),
         start_value(schedule, "force_kN", thickness),
         row,
-        basis,
+        why,
+        is_galvannealed,
     )
 
 
@@ -380,7 +362,7 @@ def pitch_caution(stack: Stack, pitch_mm: float | None) -> str:
     """Return what to mind where a pitch [mm] is below `spacing_mm`; empty where it is not."""
     if pitch_mm is None or pitch_mm >= spacing_mm(stack):
         return ""
-    return (
+    return say(
         "The original pitch is below the smallest that needs no shunt compensation: neighbouring "
         "welds take part of the current. Weld the coupon with the same pitch, two welds in one "
         "coupon."

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from advisor.errors import InputError
+from advisor.language import msg, say
 
 #: Two settings are the same when they agree to half a step of a machine's dial.
 CURRENT_STEP_KA, TIME_STEP_MS, FORCE_STEP_KN = 0.1, 1.0, 0.1
@@ -54,30 +56,49 @@ class Setting:
     pre_ms: float = 0.0
 
     def __post_init__(self) -> None:
-        _positive("weld current", self.current_kA, "kA", 0.3, 40)
-        _positive("weld time", self.weld_ms, "ms", 10, 5000)
-        _positive("electrode force", self.force_kN, "kN", 0.05, 20)
+        _positive(msg("weld current"), self.current_kA, "kA", 0.3, 40)
+        _positive(msg("weld time"), self.weld_ms, "ms", 10, 5000)
+        _positive(msg("electrode force"), self.force_kN, "kN", 0.05, 20)
         for name, value in (
-            ("squeeze time", self.squeeze_ms),
-            ("hold time", self.hold_ms),
-            ("pause", self.pause_ms),
-            ("pre-pulse time", self.pre_ms),
+            (msg("squeeze time"), self.squeeze_ms),
+            (msg("hold time"), self.hold_ms),
+            (msg("pause"), self.pause_ms),
+            (msg("pre-pulse time"), self.pre_ms),
         ):
             if not 0 <= value <= 10_000:
-                raise InputError(f"{name} is {value:g} ms; it must be 0 to 10,000 ms")
+                raise InputError(
+                    say(
+                        "{what} is {value:g} ms; it must be 0 to {most:,} ms",
+                        what=say(name),
+                        value=value,
+                        most=10_000,
+                    )
+                )
         if not 1 <= self.pulses <= 20:
-            raise InputError(f"the weld has {self.pulses} pulses; it must be 1 to 20")
+            raise InputError(
+                say("the weld has {pulses} pulses; it must be 1 to 20", pulses=self.pulses)
+            )
+        self._check_pre_pulse()
+
+    def _check_pre_pulse(self) -> None:
         if not 0 <= self.pre_current_kA <= 40:
-            raise InputError(f"pre-pulse current is {self.pre_current_kA:g} kA; give 0 to 40 kA")
+            raise InputError(
+                say(
+                    "pre-pulse current is {current:g} kA; give 0 to 40 kA",
+                    current=self.pre_current_kA,
+                )
+            )
         if (self.pre_current_kA > 0) != (self.pre_ms > 0):
             raise InputError(
-                "a pre-pulse needs a current and a time; give both, or 0 for both when there is "
-                "none"
+                say(
+                    "a pre-pulse needs a current and a time; give both, or 0 for both when there "
+                    "is none"
+                )
             )
 
     def same_as(self, other: Setting) -> bool:
         """Whether both are one setting, to half a step of a machine's dial."""
-        return not self.differences(other)
+        return next(self._differing(other), None) is None
 
     def main_steps(self) -> tuple[tuple[str, float, float], ...]:
         """Return current, weld time and force: field, value, and the step of a machine's dial."""
@@ -89,7 +110,10 @@ class Setting:
 
     def differences(self, other: Setting) -> list[str]:
         """Return in words what differs, ours first; empty when both are the same."""
-        found = []
+        return [_not_theirs(*each) for each in self._differing(other)]
+
+    def _differing(self, other: Setting) -> Iterator[tuple[str, str, float, float]]:
+        """Yield field, unit, our value and theirs of all that differs."""
         for name, unit, step in (
             ("current_kA", "kA", CURRENT_STEP_KA),
             ("weld_ms", "ms", TIME_STEP_MS),
@@ -104,27 +128,54 @@ class Setting:
             mine, theirs = getattr(self, name), getattr(other, name)
             # without the 1e-9 a half step would depend on which two numbers it lies between
             if abs(mine - theirs) >= step / 2 - 1e-9:
-                what = _NAMES[name]
-                found.append(f"{what} {mine:g} {unit}, not {theirs:g} {unit}".replace(" ,", ","))
-        return [text.strip() for text in found]
+                yield name, unit, mine, theirs
 
 
 _NAMES = {
-    "current_kA": "weld current",
-    "weld_ms": "weld time",
-    "force_kN": "force",
-    "squeeze_ms": "squeeze",
-    "hold_ms": "hold",
-    "pulses": "pulses",
-    "pause_ms": "pause",
-    "pre_current_kA": "pre-pulse current",
-    "pre_ms": "pre-pulse time",
+    "current_kA": msg("weld current"),
+    "weld_ms": msg("weld time"),
+    "force_kN": msg("force"),
+    "squeeze_ms": msg("squeeze"),
+    "hold_ms": msg("hold"),
+    "pulses": msg("pulses"),
+    "pause_ms": msg("pause"),
+    "pre_current_kA": msg("pre-pulse current"),
+    "pre_ms": msg("pre-pulse time"),
 }
 
 
+def _not_theirs(name: str, unit: str, mine: float, theirs: float) -> str:
+    what = say(_NAMES[name])
+    if not unit:
+        return say("{what} {mine:g}, not {theirs:g}", what=what, mine=mine, theirs=theirs)
+    return say(
+        "{what} {mine:g} {unit}, not {theirs:g} {unit}",
+        what=what,
+        mine=mine,
+        theirs=theirs,
+        unit=unit,
+    )
+
+
 def _positive(name: str, value: float, unit: str, low: float, high: float) -> None:
-    if not low <= value <= high:
+    if low <= value <= high:
+        return
+    limits = {"low": low, "high": high, "unit": unit}
+    if value > 0:
         raise InputError(
-            f"{name} is {value:g} {unit}; it must be {low:g} to {high:g} {unit}"
-            + (" (check the unit beside the number)" if value > 0 else "")
+            say(
+                "{what} is {value:g} {unit}; it must be {low:g} to {high:g} {unit} (check the unit "
+                "beside the number)",
+                what=say(name),
+                value=value,
+                **limits,
+            )
         )
+    raise InputError(
+        say(
+            "{what} is {value:g} {unit}; it must be {low:g} to {high:g} {unit}",
+            what=say(name),
+            value=value,
+            **limits,
+        )
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from advisor.errors import InputError
+from advisor.language import msg, say
 from advisor.text_rules import check_text
 from advisor.weld.words import TradeWord
 
@@ -20,16 +21,16 @@ _NOT_STEEL = ("alumin", "magnes", "copper", "brass", "titan", "plastic", "cfrp",
 class SteelFamily(TradeWord):
     """Steel family of a sheet, as the vehicle maker's body drawing names it."""
 
-    LOW_CARBON = "low_carbon", "low-carbon"
-    HIGH_STRENGTH = "high_strength", "high-strength low-alloy"
-    DUAL_PHASE = "dual_phase", "dual-phase"
-    PRESS_HARDENED = "press_hardened", "press-hardened"
-    STAINLESS = "stainless", "stainless"
+    LOW_CARBON = "low_carbon", msg("low-carbon")
+    HIGH_STRENGTH = "high_strength", msg("high-strength low-alloy")
+    DUAL_PHASE = "dual_phase", msg("dual-phase")
+    PRESS_HARDENED = "press_hardened", msg("press-hardened")
+    STAINLESS = "stainless", msg("stainless")
 
     @classmethod
     def what(cls) -> str:
         """Return what the list is called in a sentence."""
-        return "steel family"
+        return say("steel family")
 
     @classmethod
     def parse(cls, text: str) -> SteelFamily:
@@ -37,8 +38,11 @@ class SteelFamily(TradeWord):
         typed = text.casefold()
         if "steel" not in typed and any(metal in typed for metal in _NOT_STEEL):
             raise InputError(
-                f"{text.strip()} is not steel; this tool covers steel sheet only: follow the "
-                "vehicle maker's procedure for joining it (often rivets and adhesive)"
+                say(
+                    "{metal} is not steel; this tool covers steel sheet only: follow the vehicle "
+                    "maker's procedure for joining it (often rivets and adhesive)",
+                    metal=text.strip(),
+                )
             )
         return super().parse(text)
 
@@ -46,18 +50,18 @@ class SteelFamily(TradeWord):
 class Surface(TradeWord):
     """What a face of the metal really carries when it is welded."""
 
-    BARE = "bare", "bare"
-    GROUND_BARE = "ground_bare", "ground bare"
-    HOT_DIP_ZINC = "hot_dip_zinc", "hot-dip zinc"
-    ELECTRO_ZINC = "electro_zinc", "electrolytic zinc"
-    GALVANNEALED = "galvannealed", "galvannealed"
-    ALUMINIUM_SILICON = "aluminium_silicon", "aluminium-silicon"
-    WELD_PRIMER = "weld_primer", "weld-through primer"
+    BARE = "bare", msg("bare")
+    GROUND_BARE = "ground_bare", msg("ground bare")
+    HOT_DIP_ZINC = "hot_dip_zinc", msg("hot-dip zinc")
+    ELECTRO_ZINC = "electro_zinc", msg("electrolytic zinc")
+    GALVANNEALED = "galvannealed", msg("galvannealed")
+    ALUMINIUM_SILICON = "aluminium_silicon", msg("aluminium-silicon")
+    WELD_PRIMER = "weld_primer", msg("weld-through primer")
 
     @classmethod
     def what(cls) -> str:
         """Return what the list is called in a sentence."""
-        return "surface"
+        return say("surface")
 
 
 @dataclass(frozen=True)
@@ -84,7 +88,8 @@ class Sheet:
 
     def __post_init__(self) -> None:
         check_thickness(self.thickness_mm)
-        check_text(self.grade, "grade", LONGEST_GRADE)
+        if self.grade:
+            check_text(self.grade, say("grade"), LONGEST_GRADE)
 
     def turned_over(self) -> Sheet:
         """Return the sheet with its faces swapped."""
@@ -106,17 +111,27 @@ def check_thickness(thickness_mm: float) -> None:
     """
     if not thickness_mm > 0:
         raise InputError(
-            f"sheet thickness is {thickness_mm:g} mm; it must be positive, "
-            f"{THINNEST_MM:g} to {THICKEST_MM:g} mm: measure the sheet with a micrometer"
+            say(
+                "sheet thickness is {thickness:g} mm; it must be positive, {low:g} to {high:g} mm: "
+                "measure the sheet with a micrometer",
+                thickness=thickness_mm,
+                low=THINNEST_MM,
+                high=THICKEST_MM,
+            )
         )
     if not THINNEST_MM - _ROUNDING_MM <= thickness_mm <= THICKEST_MM + _ROUNDING_MM:
         in_mm = thickness_mm * _MM_PER_INCH
-        hint = (
-            f"; if that was inches it is {in_mm:.2f} mm: change the unit to in"
-            if THINNEST_MM <= in_mm <= THICKEST_MM
-            else ""
-        )
+        message = _MAYBE_INCHES if THINNEST_MM <= in_mm <= THICKEST_MM else _OUTSIDE
         raise InputError(
-            f"sheet thickness is {thickness_mm:g} mm; the tool covers {THINNEST_MM:g} to "
-            f"{THICKEST_MM:g} mm (range of ISO 14373:2015 Annex B){hint}"
+            say(message, thickness=thickness_mm, low=THINNEST_MM, high=THICKEST_MM, in_mm=in_mm)
         )
+
+
+_OUTSIDE = msg(
+    "sheet thickness is {thickness:g} mm; the tool covers {low:g} to {high:g} mm (range of "
+    "ISO 14373:2015 Annex B)"
+)
+_MAYBE_INCHES = msg(
+    "sheet thickness is {thickness:g} mm; the tool covers {low:g} to {high:g} mm (range of "
+    "ISO 14373:2015 Annex B); if that was inches it is {in_mm:.2f} mm: change the unit to in"
+)

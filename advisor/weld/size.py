@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from advisor.errors import InputError
+from advisor.language import figure, msg, say
 from advisor.weld.stack import Stack
 from advisor.weld.words import TradeWord
 
@@ -16,20 +17,20 @@ SIZE_STEP_MM = 0.01
 class GoverningRule(TradeWord):
     """Which thickness sets the minimum size, and who says so."""
 
-    EACH_INTERFACE = "each_interface", "each interface: the thinner of its two sheets"
-    WHOLE_STACK = "whole_stack", "whole stack: thinner of two, second thickest of three"
+    EACH_INTERFACE = "each_interface", msg("each interface: the thinner of its two sheets")
+    WHOLE_STACK = "whole_stack", msg("whole stack: thinner of two, second thickest of three")
 
     @classmethod
     def what(cls) -> str:
         """Return what the list is called in a sentence."""
-        return "governing-thickness rule"
+        return say("governing-thickness rule")
 
     @property
     def source(self) -> str:
         """Where the rule is published."""
         if self is GoverningRule.EACH_INTERFACE:
-            return "ISO 14373 / ISO 18278-2 practice, from memory"
-        return "AWS D8.1M:2013, cl. 3"
+            return say("ISO 14373 / ISO 18278-2 practice, from memory")
+        return say("AWS D8.1M:2013, cl. 3")
 
     def thickness_mm(self, stack: Stack, interface: int) -> float:
         """Return the governing thickness for one interface of a stack.
@@ -74,8 +75,11 @@ def stack_governing_mm(stack: Stack) -> float:
     ordered = sorted(stack.thicknesses_mm, reverse=True)
     if len(ordered) > 3:
         raise InputError(
-            "AWS D8.1M:2013 cl. 3 gives no governing thickness for 4 sheets; choose the rule "
-            f"'{GoverningRule.EACH_INTERFACE.label}' under Shop set-up"
+            say(
+                "AWS D8.1M:2013 cl. 3 gives no governing thickness for 4 sheets; choose the rule "
+                "'{rule}' under Shop set-up",
+                rule=GoverningRule.EACH_INTERFACE.label,
+            )
         )
     return ordered[1]
 
@@ -99,8 +103,11 @@ class SizeRule:
     def __post_init__(self) -> None:
         if not 3.5 <= self.k <= 6:
             raise InputError(
-                f"k is {self.k:g}; it must be 3.5 to 6 with t in mm (usual: 3.5, 4 or 5; "
-                "in inches 4√t is 0.794√t, but this tool keeps k in mm)"
+                say(
+                    "k is {k:g}; it must be 3.5 to 6 with t in mm (usual: 3.5, 4 or 5; in inches "
+                    "4√t is 0.794√t, but this tool keeps k in mm)",
+                    k=self.k,
+                )
             )
 
     def minimum_mm(self, stack: Stack, interface: int) -> float:
@@ -109,7 +116,8 @@ class SizeRule:
 
     def formula(self, stack: Stack, interface: int) -> str:
         """Return the minimum as it is written on the bench, for example ``4√1.2``."""
-        return f"{self.k:g}√{self.governing.thickness_mm(stack, interface):g}"
+        thickness = self.governing.thickness_mm(stack, interface)
+        return f"{figure(self.k, 'g')}√{figure(thickness, 'g')}"
 
 
 def minimum_size_mm(thickness_mm: float, k: float = 4.0) -> float:
@@ -128,7 +136,12 @@ def minimum_size_mm(thickness_mm: float, k: float = 4.0) -> float:
         Smallest acceptable weld size. [mm]
     """
     if not thickness_mm > 0:
-        raise InputError(f"governing thickness is {thickness_mm:g} mm; it must be positive")
+        raise InputError(
+            say(
+                "governing thickness is {thickness:g} mm; it must be positive",
+                thickness=thickness_mm,
+            )
+        )
     return round(k * math.sqrt(thickness_mm), 2)
 
 

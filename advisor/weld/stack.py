@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from advisor.errors import InputError
+from advisor.language import figure, msg, say
 from advisor.weld.sheet import Sheet, SteelFamily, Surface
 from advisor.weld.words import TradeWord
 
@@ -17,15 +18,15 @@ LARGEST_RATIO = 3.0
 class AdhesiveState(TradeWord):
     """State of the adhesive between two sheets at the moment of welding."""
 
-    NONE = "none", "no adhesive"
-    WET = "wet", "wet"
-    PART_CURED = "part_cured", "part-cured"
-    CURED = "cured", "cured"
+    NONE = "none", msg("no adhesive")
+    WET = "wet", msg("wet")
+    PART_CURED = "part_cured", msg("part-cured")
+    CURED = "cured", msg("cured")
 
     @classmethod
     def what(cls) -> str:
         """Return what the list is called in a sentence."""
-        return "adhesive state"
+        return say("adhesive state")
 
 
 @dataclass(frozen=True)
@@ -39,13 +40,19 @@ class Bond:
         named = bool(self.adhesive.strip())
         if self.state is AdhesiveState.NONE and named:
             raise InputError(
-                f"the interface names the adhesive {self.adhesive!r} but says 'no adhesive'; "
-                "choose wet, part-cured or cured, or take the adhesive away"
+                say(
+                    "the interface names the adhesive {adhesive!r} but says 'no adhesive'; choose "
+                    "wet, part-cured or cured, or take the adhesive away",
+                    adhesive=self.adhesive,
+                )
             )
         if self.state is not AdhesiveState.NONE and not named:
             raise InputError(
-                f"the interface is {self.state.label} but names no adhesive; choose the adhesive "
-                "(the shop's list is under Shop set-up)"
+                say(
+                    "the interface is {state} but names no adhesive; choose the adhesive (the "
+                    "shop's list is under Shop set-up)",
+                    state=self.state.label,
+                )
             )
 
     @property
@@ -97,20 +104,31 @@ class Stack:
 
     def __post_init__(self) -> None:
         if not 2 <= len(self.sheets) <= 4:
-            raise InputError(f"a stack has 2 to 4 sheets; this one has {len(self.sheets)}")
+            raise InputError(
+                say("a stack has 2 to 4 sheets; this one has {count}", count=len(self.sheets))
+            )
         if not self.bonds:
             object.__setattr__(self, "bonds", (UNBONDED,) * (len(self.sheets) - 1))
         if len(self.bonds) != len(self.sheets) - 1:
             raise InputError(
-                f"{len(self.sheets)} sheets have {len(self.sheets) - 1} interfaces; "
-                f"{len(self.bonds)} were given"
+                say(
+                    "{sheets} sheets have {interfaces} interfaces; {given} were given",
+                    sheets=len(self.sheets),
+                    interfaces=len(self.sheets) - 1,
+                    given=len(self.bonds),
+                )
             )
         thick, thin = max(self.thicknesses_mm), min(self.thicknesses_mm)
         if thick > LARGEST_RATIO * thin * (1 + 1e-9):
             raise InputError(
-                f"the stack is {thick:g} mm on {thin:g} mm, a ratio of {thick / thin:.2f}:1; the "
-                "published rules cover at most 3:1 (scope of ISO 14373:2015): check the sheets, "
-                "and ask the vehicle maker how this joint is made"
+                say(
+                    "the stack is {thick:g} mm on {thin:g} mm, a ratio of {ratio:.2f}:1; the "
+                    "published rules cover at most 3:1 (scope of ISO 14373:2015): check the "
+                    "sheets, and ask the vehicle maker how this joint is made",
+                    thick=thick,
+                    thin=thin,
+                    ratio=thick / thin,
+                )
             )
 
     @property
@@ -190,7 +208,7 @@ class Stack:
             Writes a thickness given in mm with its unit; in mm when left out.
         """
         if thickness is None:
-            parts = [" + ".join(f"{t:g}" for t in self.thicknesses_mm) + " mm"]
+            parts = [" + ".join(figure(t, "g") for t in self.thicknesses_mm) + " mm"]
         else:
             parts = [" + ".join(thickness(t) for t in self.thicknesses_mm)]
         parts.append(" / ".join(_collapse([s.family.label for s in self.sheets])))

@@ -6,24 +6,33 @@ from enum import StrEnum
 from typing import Self, cast
 
 from advisor.errors import InputError
+from advisor.language import say
 
 
 class TradeWord(StrEnum):
-    """A closed list of words; each member has a code (its value) and a label."""
+    """A closed list of words; each member has a code (its value) and a label.
 
-    label: str
+    The label follows the language of whoever reads it; `english` is the same for everybody.
+    """
 
-    def __new__(cls, code: str, label: str) -> Self:
-        """Make a member from its stored code and the words shown for it."""
+    english: str
+
+    def __new__(cls, code: str, english: str) -> Self:
+        """Make a member from its stored code and the English words shown for it."""
         member = str.__new__(cls, code)
         member._value_ = code
-        member.label = label
+        member.english = english
         return member
+
+    @property
+    def label(self) -> str:
+        """The words shown for it, in the language spoken."""
+        return say(self.english)
 
     @classmethod
     def what(cls) -> str:
         """Return what the list is called in a sentence."""
-        return "value"
+        return say("value")
 
     @classmethod
     def of(cls, code: str) -> Self:
@@ -33,11 +42,26 @@ class TradeWord(StrEnum):
 
     @classmethod
     def parse(cls, text: str) -> Self:
-        """Read a code or a label, whatever its case; `InputError` names the choices."""
-        wanted = " ".join(text.replace("_", " ").replace("-", " ").split()).casefold()
-        for member in cls:
-            names = {member.value.replace("_", " "), member.label.replace("-", " ")}
-            if wanted in {name.casefold() for name in names}:
-                return member
-        choices = ", ".join(member.label for member in cls)
-        raise InputError(f"{cls.what()} is {text.strip()!r}; it must be one of: {choices}")
+        """Read a code or a label, English or in the language spoken, whatever its case.
+
+        `InputError` names the choices.
+        """
+        if found := cls._value2member_map_.get(text):
+            return cast(Self, found)
+        wanted = _plain(text)
+        for name in ("value", "english", "label"):
+            for member in cls:
+                if _plain(getattr(member, name)) == wanted:
+                    return member
+        raise InputError(
+            say(
+                "{what} is {typed!r}; it must be one of: {choices}",
+                what=cls.what(),
+                typed=text.strip(),
+                choices=", ".join(member.label for member in cls),
+            )
+        )
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.replace("_", " ").replace("-", " ").split()).casefold()

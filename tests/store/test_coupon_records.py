@@ -15,6 +15,7 @@ from strategies import coupons
 from advisor.coupons.rules import JudgingRules, ShopRules
 from advisor.coupons.verdict import Outcome, judge
 from advisor.errors import InputError, LimitError, RecordError
+from advisor.store.coupon_records import UNDO
 from advisor.store.log import open_log
 from advisor.store.reviewing import Which
 from advisor.weld.machine import Machine
@@ -55,6 +56,30 @@ def test_a_void_keeps_the_row_and_no_longer_counts(log):
     assert log.coupons_for_learning("gun 1") == []
     assert log.pass_counts("welder").empty
     assert [c.number for c in log.recent_coupons()] == [number]
+
+
+def test_who_logged_the_newest_coupon_can_take_it_back_and_its_row_stays(log):
+    number = log.add_coupon(PASSING, "Kim", NOW).number
+    log.undo_coupon(number, "Kim", NOW + UNDO)
+    assert log.coupon(number).voided == "undone by Kim right after logging it"
+    assert [each.logged.revision for each in log.history(number)] == [1, 2]
+    assert log.pass_counts("welder").empty
+
+
+def test_nothing_else_is_undone(log):
+    first = log.add_coupon(PASSING, "Kim", NOW).number
+    last = log.add_coupon(PASSING, "Kim", NOW).number
+    for number, who, at in (
+        (first, "Kim", NOW),
+        (last, "Lead", NOW),
+        (last, "Kim", NOW + UNDO + timedelta(seconds=1)),
+    ):
+        with pytest.raises(RecordError, match="cannot be undone: only whoever logged the newest"):
+            log.undo_coupon(number, who, at)
+    log.correct_coupon(last, FAILING, "Kim", "misread", NOW)
+    with pytest.raises(RecordError, match="ask a lead to void it"):
+        log.undo_coupon(last, "Kim", NOW)
+    assert [log.coupon(number).voided for number in (first, last)] == ["", ""]
 
 
 def test_a_revision_needs_a_reason_and_a_name(log):

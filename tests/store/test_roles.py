@@ -277,6 +277,11 @@ LINES = [
         lambda log, by, w: log.add_temperature(w.clocks[0], 21.0, datetime.now(UTC), by),
     ),
     Line("stop_clock", BENCH, lambda log, by, w: log.stop_clock(w.clocks[1], by)),
+    Line(
+        "undo_coupon",
+        BENCH,
+        lambda log, by, w: log.undo_coupon(log.add_coupon(ASIDE, by, NOW).number, by, NOW),
+    ),
     Line("void_coupon", LEAD, lambda log, by, w: log.void_coupon(w.aside, by, "cut wrong", NOW)),
     Line("settle", LEAD, lambda log, by, w: log.settle("gun 1", NOW, by, "new cable")),
     Line("save_rules", LEAD, lambda log, by, w: log.save_rules(ShopRules(), by)),

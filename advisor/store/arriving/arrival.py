@@ -20,6 +20,7 @@ from advisor.errors import InputError
 from advisor.exchange import records as r
 from advisor.exchange.kinds import KIND_OF
 from advisor.exchange.log_file import LogFile, Placed
+from advisor.language import say
 from advisor.store import rows
 from advisor.store.coupon_writing import CouponWriting
 from advisor.store.photos import Photos
@@ -103,9 +104,11 @@ class Arrival:
         (self.new if is_new else self.known)[KIND_OF[type(record)].name] += 1
 
     def note_if_other(self, what: str, here: Any, there: object) -> None:
-        """Note that something with a name is not the same here and in the file."""
+        """Note that something, as a sentence calls it, is not the same here and in the file."""
         if here != there:
-            self.notes.append(f"{what} {here.name} differs here from the file; it stays as it is")
+            self.notes.append(
+                say("{what} differs here from the file; it stays as it is", what=what)
+            )
 
     def named(self, table: Table, name: str, values: Mapping[str, Any]) -> tuple[Row[Any], bool]:
         """Return the row of a name, and whether it had to be added."""

@@ -12,6 +12,7 @@ from sqlalchemy import Row, insert, select, update
 from advisor.errors import InputError
 from advisor.exchange import records as r
 from advisor.exchange.log_file import Placed
+from advisor.language import say
 from advisor.store.arriving.arrival import records
 from advisor.store.arriving.sealed import SealedArrival
 from advisor.store.schema import adhesive_clock, clock_reading
@@ -41,8 +42,12 @@ class ClockArrival(SealedArrival):
     def _check_mixed(self, clock: r.Clock) -> None:
         if clock.mixed_at > self.now + _SLACK:
             raise InputError(
-                f"mixed at {clock.mixed_at:%Y-%m-%d %H:%M}, which is in the future (now "
-                f"{self.now:%Y-%m-%d %H:%M} UTC); correct the clock of this computer"
+                say(
+                    "mixed at {mixed_at:%Y-%m-%d %H:%M}, which is in the future (now "
+                    "{now:%Y-%m-%d %H:%M} UTC); correct the clock of this computer",
+                    mixed_at=clock.mixed_at,
+                    now=self.now,
+                )
             )
 
     def _bring_in_clock(self, clock: r.Clock) -> None:
@@ -59,7 +64,13 @@ class ClockArrival(SealedArrival):
             stopped = {"stopped_at": clock.stopped_at, "stopped_by": clock.stopped_by}
             mine = update(adhesive_clock).where(_C.id == found.id)
             self.connection.execute(mine.values(**stopped))
-            self.notes.append(f"the clock of {clock.adhesive} for {clock.used_for} is stopped now")
+            self.notes.append(
+                say(
+                    "the clock of {adhesive} for {used_for} is stopped now",
+                    adhesive=clock.adhesive,
+                    used_for=clock.used_for,
+                )
+            )
 
     def _clock_here(self, clock: r.Clock) -> Row[Any] | None:
         """Return the clock of the log that says the same; of two alike the second is the second."""

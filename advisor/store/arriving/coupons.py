@@ -21,6 +21,7 @@ from advisor.errors import InputError
 from advisor.exchange import records as r
 from advisor.exchange.log_file import Placed
 from advisor.exchange.numbering import Numbering
+from advisor.language import say
 from advisor.store import rows
 from advisor.store.arriving.arrival import Names
 from advisor.store.arriving.joints import JointArrival
@@ -144,13 +145,21 @@ class CouponArrival(JointArrival):
         newest = history[max(history)]
         if same is None and newest.voided:
             raise InputError(
-                f"coupon #{record.number} is voided here ({newest.voided}) and stays so, but the "
-                "file goes on with it; nothing was brought in"
+                say(
+                    "coupon #{number} is voided here ({why}) and stays so, but the file goes on "
+                    "with it; nothing was brought in",
+                    number=record.number,
+                    why=newest.voided,
+                )
             )
         if same is not None and replace(record, origin=same.origin) != same:
             raise InputError(
-                f"coupon #{record.number} has another history here than in the file, from revision "
-                f"{record.revision} on; nothing was brought in"
+                say(
+                    "coupon #{number} has another history here than in the file, from revision "
+                    "{revision} on; nothing was brought in",
+                    number=record.number,
+                    revision=record.revision,
+                )
             )
         return same is None
 

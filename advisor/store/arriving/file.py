@@ -13,6 +13,7 @@ from advisor.exchange import records as r
 from advisor.exchange.arrived import Arrived, Counted
 from advisor.exchange.kinds import KINDS
 from advisor.exchange.log_file import Placed
+from advisor.language import say
 from advisor.store.arriving.clocks import ClockArrival
 from advisor.weld.machine import Machine
 
@@ -33,8 +34,11 @@ class FileArrival(ClockArrival):
         self.settle_rules()
         if self.photos_left_out:
             self.notes.append(
-                f"photos left out: {self.photos_left_out:,}, their pictures are not here; copy the "
-                "folder of the photos beside this log, and bring the file in again"
+                say(
+                    "photos left out: {count:,}, their pictures are not here; copy the folder of "
+                    "the photos beside this log, and bring the file in again",
+                    count=self.photos_left_out,
+                )
             )
         self._note_in_log()
         counts = [Counted(k.name, self.new[k.name], self.known[k.name]) for k in KINDS]

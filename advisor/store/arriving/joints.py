@@ -12,6 +12,7 @@ from advisor.coupons.joint import Joint
 from advisor.errors import InputError
 from advisor.exchange import records as r
 from advisor.exchange.log_file import Placed
+from advisor.language import say
 from advisor.store import rows
 from advisor.store.arriving.arrival import records
 from advisor.store.arriving.shelves import JOINTS
@@ -58,7 +59,11 @@ class JointArrival(ShopArrival):
             elif each.closed_at is not None and found.closed_at is None:
                 mine = update(job).where(job.c.id == found.id)
                 self.connection.execute(mine.values(closed_at=each.closed_at))
-                self.notes.append(f"job {found.number} was closed in the file and is closed now")
+                self.notes.append(
+                    say(
+                        "job {number} was closed in the file and is closed now", number=found.number
+                    )
+                )
             self.names.jobs[each.number] = found.number
             self.job_ids[each.number] = found.id
 
@@ -84,7 +89,8 @@ class JointArrival(ShopArrival):
                 mine[key] = JointHere(self._add_joint(each, new), new)
             elif mine[key].joint != replace(new, name=mine[key].joint.name):
                 mine[key].in_file = new
-                self.note_if_other("joint", mine[key].joint, new)
+                here = mine[key].joint
+                self.note_if_other(say("joint {name}", name=here.name), here, new)
             self.joints[each.job, each.name] = mine[key]
 
     def _joints_in(self, job_id: int) -> dict[str, JointHere]:
@@ -123,8 +129,12 @@ class JointArrival(ShopArrival):
             return
         if self.log._is_released(self.connection, here.id):
             raise InputError(
-                f"joint {here.joint.name} of job {here.joint.job} was released here, and in the "
-                "file as another one; give one of the two another name, and try again"
+                say(
+                    "joint {name} of job {job} was released here, and in the file as another one; "
+                    "give one of the two another name, and try again",
+                    name=here.joint.name,
+                    job=here.joint.job,
+                )
             )
         new = here.in_file
         gun = self.log._need(self.connection, machine, new.machine)
@@ -134,5 +144,11 @@ class JointArrival(ShopArrival):
         before = {name: row._mapping[name] for name in values}
         what = f"joint {new.name} changed to what was released"
         self.log._log_change(self.connection, self.by, what, before, values)
-        self.notes.append(f"joint {new.name} of job {new.job} is now the one that was released")
+        self.notes.append(
+            say(
+                "joint {name} of job {job} is now the one that was released",
+                name=new.name,
+                job=new.job,
+            )
+        )
         here.joint, here.in_file = new, None

@@ -14,6 +14,7 @@ from advisor.coupons.rules import ShopRules
 from advisor.errors import InputError
 from advisor.exchange import records as r
 from advisor.exchange.log_file import Placed
+from advisor.language import say
 from advisor.people.roles import Role
 from advisor.store import rows
 from advisor.store.arriving.arrival import Arrival, records
@@ -66,8 +67,10 @@ class ShopArrival(Arrival):
         if self._had_people or not self.person_ids or self.connection.execute(leads).first():
             return
         raise InputError(
-            "the file names people but no lead who works in the shop; nobody could add names or "
-            "change rules here: make one of them a lead, and export the log again"
+            say(
+                "the file names people but no lead who works in the shop; nobody could add names "
+                "or change rules here: make one of them a lead, and export the log again"
+            )
         )
 
     def bring_in_machines(self, some: Sequence[Placed]) -> None:
@@ -75,7 +78,9 @@ class ShopArrival(Arrival):
         for new in records(some, Machine):
             found, is_new = self.named(machine, new.name, rows.machine_values(new))
             here = rows.machine_from(found._mapping)
-            self.note_if_other("machine", here, replace(new, name=here.name))
+            self.note_if_other(
+                say("machine {name}", name=here.name), here, replace(new, name=here.name)
+            )
             self.names.machines[new.name] = found.name
             self.machine_ids[new.name] = found.id
             self.count(new, is_new=is_new)
@@ -85,7 +90,9 @@ class ShopArrival(Arrival):
         for new in records(some, Adhesive):
             found, is_new = self.named(adhesive, new.name, rows.adhesive_values(new))
             here = rows.adhesive_from(found._mapping)
-            self.note_if_other("adhesive", here, replace(new, name=here.name))
+            self.note_if_other(
+                say("adhesive {name}", name=here.name), here, replace(new, name=here.name)
+            )
             self.adhesive_ids[new.name] = found.id
             self.count(new, is_new=is_new)
 
@@ -140,9 +147,11 @@ class ShopArrival(Arrival):
         if not self.new["rules"] or not before:
             return
         if in_file[:before] == list(range(1, before + 1)):
-            self.notes.append("the newest rules of the file hold here from now on")
+            self.notes.append(say("the newest rules of the file hold here from now on"))
             return
         mine = (rules_table.c.shop_id == self.shop_id, rules_table.c.place == before)
         body = self.connection.execute(select(rules_table.c.body).where(*mine)).scalar_one()
         self.log._add_rules(self.connection, rows.rules_from(body), self.by)
-        self.notes.append("the rules of this shop hold on; those of the file are kept beside them")
+        self.notes.append(
+            say("the rules of this shop hold on; those of the file are kept beside them")
+        )

@@ -25,6 +25,7 @@ from sqlalchemy.pool import NullPool
 
 from advisor import __version__
 from advisor.errors import StoreError
+from advisor.language import say
 from advisor.store.backups.dumps import choose_shop, dump, dump_facts, is_dump
 from advisor.store.backups.facts import Facts, facts_of, photos_named, reading
 from advisor.store.backups.photos import copy_photos, missing_photos
@@ -57,9 +58,23 @@ class Backup:
 
     def __str__(self) -> str:
         """Return it in one line."""
-        coupons = self.facts.rows.get("coupon", 0)
-        done = f"backed up {self.at:%Y-%m-%d %H:%M} UTC, {coupons} coupons: {self.path}"
+        done = done_words(self.at, self.coupons, self.path)
         return "; ".join((done, *self.warnings))
+
+    @property
+    def coupons(self) -> int:
+        """How many coupons it holds."""
+        return self.facts.rows.get("coupon", 0)
+
+
+def done_words(at: datetime, coupons: int, path: Path | str) -> str:
+    """Say that a backup was made: when, of how many coupons, and where it lies."""
+    return say(
+        "backed up {at:%Y-%m-%d %H:%M} UTC, {coupons} coupons: {file}",
+        at=at,
+        coupons=coupons,
+        file=path,
+    )
 
 
 def log_file(url: str) -> Path | None:
@@ -67,11 +82,13 @@ def log_file(url: str) -> Path | None:
     try:
         address = make_url(url)
     except ArgumentError as error:
-        raise StoreError(f"the address of the log cannot be used ({error})") from error
+        raise StoreError(
+            say("the address of the log cannot be used ({problem})", problem=error)
+        ) from error
     if address.get_backend_name() != "sqlite":
         return None
     if not address.database or address.database.startswith((":", "file:")):
-        raise StoreError("only a log in a file of its own, or on a server, can be backed up")
+        raise StoreError(say("only a log in a file of its own, or on a server, can be backed up"))
     return Path(address.database).absolute()
 
 
@@ -109,13 +126,13 @@ def back_up(url: str, folder: Path, now: datetime, shop_name: str | None = None)
     """
     log = log_file(url)
     if log and not log.is_file():
-        raise StoreError(f"there is no log at {log}; nothing to back up")
+        raise StoreError(say("there is no log at {file}; nothing to back up", file=log))
     ending = "sqlite" if log else "dump"
     path = folder / f"{stem_of(url)}-{now.astimezone(UTC):%Y-%m-%dT%H%M%SZ}.{ending}"
     with told(folder):
         folder.mkdir(parents=True, exist_ok=True)
     if path.exists():
-        raise StoreError(f"{path} is there already; wait a second and try again")
+        raise StoreError(say("{file} is there already; wait a second and try again", file=path))
     facts, photos = _make(url, path, shop_name or default_shop())
     with told(path):
         _describe(path, now, facts)
@@ -142,8 +159,10 @@ def _make(url: str, path: Path, shop_name: str) -> tuple[Facts, set[str]]:
             else:
                 dump(source, part)
         sync(part)
-        if read_back(part, f"the log for {path.name}") != facts:
-            raise StoreError(f"{path}: the copy differs from the log and was thrown away")
+        if read_back(part, say("the log for {file}", file=path.name)) != facts:
+            raise StoreError(
+                say("{file}: the copy differs from the log and was thrown away", file=path)
+            )
         os.replace(part, path)
         sync(path.parent)
     return facts, photos
@@ -159,7 +178,9 @@ def snapshot(url: str, shop_name: str) -> Iterator[Connection]:
     try:
         engine = create_engine(url, poolclass=NullPool, isolation_level="REPEATABLE READ")
     except (ArgumentError, ImportError) as error:
-        raise StoreError(f"the driver of the server is not installed ({error})") from error
+        raise StoreError(
+            say("the driver of the server is not installed ({problem})", problem=error)
+        ) from error
     with explained(url), engine.begin() as connection:
         choose_shop(connection, shop_name)
         yield connection
@@ -193,8 +214,14 @@ def read_back(path: Path, named: str = "") -> Facts:
     with told(named), reading(path) as connection:
         found = list(connection.exec_driver_sql("PRAGMA integrity_check").scalars())
         if found != ["ok"] or connection.exec_driver_sql("PRAGMA foreign_key_check").first():
-            what = found[0] if found != ["ok"] else "a row points at one that is not there"
-            raise StoreError(f"{named}: the file is damaged ({what}); keep it, take another backup")
+            dangling = say("a row points at one that is not there")
+            raise StoreError(
+                say(
+                    "{file}: the file is damaged ({problem}); keep it, take another backup",
+                    file=named,
+                    problem=found[0] if found != ["ok"] else dangling,
+                )
+            )
         return facts_of(connection, named)
 
 
@@ -227,5 +254,5 @@ def _photo_warnings(source: Path, target: Path, named: set[str]) -> list[str]:
     try:
         wrong = copy_photos(source, target)
     except StoreError as error:  # the log itself is safe by now
-        return [f"photos were not all copied: {error}"]
+        return [say("photos were not all copied: {problem}", problem=error)]
     return [*wrong, *missing_photos(named, target)]

@@ -7,17 +7,20 @@ import json
 import re
 import sqlite3
 import threading
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from time import monotonic
+from typing import Any
 
 from advisor.errors import AdvisorError, StoreError
+from advisor.language import ENGLISH, say, speaking
 from advisor.store.backups.backup import (
     back_up,
     description,
+    done_words,
     folder_of,
     log_file,
     snapshot,
@@ -49,7 +52,8 @@ class BackupState:
     text: str
 
 
-_states: dict[str, BackupState] = {}
+#: How the last backup of each log went, as it is written down: in English.
+_states: dict[str, dict[str, Any]] = {}
 
 
 _looked: dict[str, float] = {}
@@ -154,14 +158,15 @@ def ensure_daily(url: str, now: datetime) -> threading.Thread:
 
 
 def _daily(url: str, now: datetime) -> None:
-    try:
-        if _is_due(url, now):
-            _make_daily(url, now)
-    except AdvisorError as error:
-        _note(url, BackupState(now, False, str(error)))
-    except Exception as error:
-        _note(url, BackupState(now, False, f"the backup failed: {error!r}"))
-        raise
+    with speaking(ENGLISH):  # how it went is written down
+        try:
+            if _is_due(url, now):
+                _make_daily(url, now)
+        except AdvisorError as error:
+            _note(url, now, str(error))
+        except Exception as error:
+            _note(url, now, f"the backup failed: {error!r}")
+            raise
 
 
 def _is_due(url: str, now: datetime) -> bool:
@@ -176,7 +181,8 @@ def _make_daily(url: str, now: datetime) -> None:
             return
         made = back_up(url, folder, now)
         drop_old(url, now)
-        _note(url, BackupState(now, not made.warnings, str(made)))
+        good = {} if made.warnings else {"coupons": made.coupons, "path": str(made.path)}
+        _note(url, now, str(made), **good)
 
 
 @contextmanager
@@ -204,9 +210,9 @@ def _is_empty(url: str) -> bool:
     return not rows["machine"] and not rows["coupon"]
 
 
-def _note(url: str, state: BackupState) -> None:
-    _states[url] = state
-    says = {"at": state.at.isoformat() if state.at else "", "ok": state.ok, "text": state.text}
+def _note(url: str, at: datetime, text: str, **good: object) -> None:
+    says = {"at": at.isoformat(), "ok": bool(good), "text": text, **good}
+    _states[url] = says
     with suppress(StoreError):  # a full disk is what it may have to tell; memory has it
         write_whole(_note_path(url), json.dumps(says).encode())
 
@@ -217,18 +223,27 @@ def _note_path(url: str) -> Path:
 
 def last_backup(url: str) -> BackupState:
     """Return how the last backup went, also one that another process made."""
-    states = [state for state in (_states.get(url), _noted(url)) if state]
+    states = [_state(says) for says in (_states.get(url), _noted(url)) if says]
     states += [
-        BackupState(at, True, f"backed up {at:%Y-%m-%d %H:%M} UTC: {path}")
+        BackupState(at, True, say("backed up {at:%Y-%m-%d %H:%M} UTC: {file}", at=at, file=path))
         for at, path in backups(url).items()
     ]
-    none = BackupState(None, False, "there is no backup of this log yet")
+    none = BackupState(None, False, say("there is no backup of this log yet"))
     return max(states, key=lambda state: state.at or datetime.min.replace(tzinfo=UTC), default=none)
 
 
-def _noted(url: str) -> BackupState | None:
+def _state(says: Mapping[str, Any]) -> BackupState:
+    """Return what was noted; a good backup is told in the language spoken now."""
+    at, text = datetime.fromisoformat(says["at"]), says["text"]
+    if "coupons" in says and "path" in says:  # older notes have neither
+        text = done_words(at, says["coupons"], says["path"])
+    return BackupState(at, says["ok"], text)
+
+
+def _noted(url: str) -> dict[str, Any] | None:
     try:
         says = json.loads(_note_path(url).read_bytes())
-        return BackupState(datetime.fromisoformat(says["at"]), says["ok"], says["text"])
+        _state(says)
     except (OSError, ValueError, KeyError):
         return None
+    return dict(says)

@@ -17,11 +17,12 @@ from typing import Any
 from sqlalchemy import Connection, inspect, text
 
 from advisor.errors import StoreError
+from advisor.language import msg, say
 from advisor.store.backups.facts import Facts, check_schema
 from advisor.store.disk import told
 from advisor.store.schema import SEALED
 
-INSTALL = (
+INSTALL = msg(
     "pg_dump and pg_restore are not found; install the PostgreSQL client programs of the server's "
     "version (Debian: postgresql-client), or put them on the PATH"
 )
@@ -34,7 +35,7 @@ def programs() -> tuple[str, str]:
         found = [shutil.which(name, path=folder) for name in ("pg_dump", "pg_restore")]
         if found[0] and found[1]:
             return found[0], found[1]
-    raise StoreError(INSTALL)
+    raise StoreError(say(INSTALL))
 
 
 def is_dump(path: Path) -> bool:
@@ -52,7 +53,9 @@ def choose_shop(connection: Connection, name: str) -> None:
     ask = text("SELECT (SELECT id FROM shop WHERE name = :name), row_security_active('shop')")
     found, is_held = connection.execute(ask, {"name": name}).one()
     if found is None and is_held:
-        raise StoreError(f"this log has no shop called {name!r}; nothing was backed up")
+        raise StoreError(
+            say("this log has no shop called {name!r}; nothing was backed up", name=name)
+        )
     connection.execute(choose, {"what": "advisor.shop", "value": str(found or "")})
 
 
@@ -73,7 +76,7 @@ def dump(source: Connection, part: Path) -> None:
         command, capture_output=True, text=True, check=False, env={**os.environ, **secret}
     )
     if done.returncode:
-        raise StoreError(f"pg_dump: {done.stderr.strip()}; no backup was made")
+        raise StoreError(say("pg_dump: {problem}; no backup was made", problem=done.stderr.strip()))
 
 
 def _conninfo(options: Mapping[str, str]) -> str:
@@ -92,9 +95,15 @@ def dump_facts(path: Path, named: str) -> Facts:
         facts = _script_facts(process.stdout or ())
         said = process.stderr.read().decode(errors="replace") if process.stderr else ""
     if process.returncode:
-        raise StoreError(f"{named}: the file is damaged ({said.strip()}); take another backup")
+        raise StoreError(
+            say(
+                "{file}: the file is damaged ({problem}); take another backup",
+                file=named,
+                problem=said.strip(),
+            )
+        )
     if not {"alembic_version", "shop", "coupon"} <= set(facts.rows):
-        raise StoreError(f"{named} is no log of this program")
+        raise StoreError(say("{file} is no log of this program", file=named))
     check_schema(facts.schema)
     return facts
 

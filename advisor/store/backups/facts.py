@@ -13,6 +13,7 @@ from sqlalchemy import URL, Connection, create_engine, func, inspect, select, ta
 from sqlalchemy.pool import NullPool
 
 from advisor.errors import StoreError
+from advisor.language import say
 from advisor.store.disk import told
 from advisor.store.schema import SEALED
 
@@ -48,7 +49,7 @@ def reading(path: Path, *, live: bool = False) -> Iterator[Connection]:
         Whether others may write it meanwhile. Where nobody can, no ``-wal`` and ``-shm`` are made.
     """
     if not path.is_file():
-        raise StoreError(f"there is no log at {path}")
+        raise StoreError(say("there is no log at {file}", file=path))
 
     def opened() -> sqlite3.Connection:
         address = f"{path.absolute().as_uri()}?mode=ro{'' if live else '&immutable=1'}"
@@ -74,7 +75,12 @@ def facts_of(connection: Connection, named: str = "") -> Facts:
     """
     names = inspect(connection).get_table_names()
     if not {"alembic_version", "shop", "coupon"} <= set(names):
-        raise StoreError(f"{named or connection.engine.url.database} is no log of this program")
+        raise StoreError(
+            say(
+                "{file} is no log of this program",
+                file=named or connection.engine.url.database,
+            )
+        )
     schema = connection.execute(text("SELECT version_num FROM alembic_version")).scalar() or ""
     check_schema(schema)
     rows = {
@@ -101,8 +107,11 @@ def check_schema(schema: str) -> None:
     scripts = ScriptDirectory(str(Path(__file__).parent.parent / "migrations"))
     if schema not in {each.revision for each in scripts.walk_revisions()}:
         raise StoreError(
-            f"the log was written by a newer version of this program (schema {schema}); install "
-            "that version, this one does not touch it"
+            say(
+                "the log was written by a newer version of this program (schema {schema}); install "
+                "that version, this one does not touch it",
+                schema=schema,
+            )
         )
 
 

@@ -6,6 +6,7 @@ import hashlib
 import re
 from pathlib import Path
 
+from advisor.language import say, say_number
 from advisor.store.disk import told, write_whole
 
 _PHOTO = re.compile(r"[0-9a-f]{64}(\.\w+)?")
@@ -25,7 +26,7 @@ def copy_photos(source: Path, target: Path) -> list[str]:
                 continue
             content = path.read_bytes()
             if hashlib.sha256(content).hexdigest() != path.name[:64]:
-                wrong.append(f"the photo {path} is damaged and was not copied")
+                wrong.append(say("the photo {file} is damaged and was not copied", file=path))
             else:
                 write_whole(there, content)
     return wrong
@@ -38,6 +39,12 @@ def _photos_in(folder: Path) -> list[Path]:
 def missing_photos(named: set[str], folder: Path) -> list[str]:
     """Return a sentence when a folder lacks photos that the log names."""
     missing = named - {path.name[:64] for path in _photos_in(folder)}
-    count = "1 photo that the log names is" if len(missing) == 1 else ""
-    count = count or f"{len(missing)} photos that the log names are"
-    return [f"{count} not in {folder}"] if missing else []
+    if not missing:
+        return []
+    sentence = say_number(
+        "{number} photo that the log names is not in {folder}",
+        "{number} photos that the log names are not in {folder}",
+        len(missing),
+        folder=folder,
+    )
+    return [sentence]
