@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from advisor import units
 from advisor.errors import InputError, UnitError
+from advisor.language import speaking
 from advisor.units import FIELDS, Calibration, from_inner, parse_number, show, to_inner
 
 PINT = pint.UnitRegistry()
@@ -158,3 +159,12 @@ def test_what_is_no_number_is_refused_by_its_name(text):
 def test_numbers_must_be_finite(text):
     with pytest.raises(InputError, match="must be a finite number"):
         parse_number(text, "thickness")
+
+
+def test_figures_and_refusals_follow_the_language(pseudo):
+    with speaking("de"):
+        assert show("thickness", 1.2, "mm") == "1,20 mm"
+        assert show("time", 200.0, "cycle", MACHINE) == "12,0 ⟦cycles⟧"
+        assert parse_number("1,2", "thickness") == 1.2
+        with pytest.raises(UnitError, match="⟦⟦current⟧ cannot be given in 'mm'; use one of: kA"):
+            to_inner("current", 1, "mm")

@@ -16,11 +16,6 @@ from advisor.pages.parts.plain import plain
 from advisor.pages.session import said_by_service, visit_here
 from advisor.pages.visit import Visit, is_doubtful
 
-_BUTTON = (
-    "display:flex;align-items:center;justify-content:center;min-height:48px;padding:0 1rem;"
-    "border:1px solid #8d8674;border-radius:4px;color:#1b2430;background:#fff;"
-    "text-decoration:none;font-weight:600"
-)
 _NO_PACKAGE = (
     "The settings name a sign-in service, but the package that speaks with it is missing; whoever "
     "runs the server installs it with: pip install 'weld-coupon-advisor[openid]'"
@@ -104,4 +99,4 @@ def _say(sentence: str) -> None:
 
 
 def _link(path: str, words: str) -> str:
-    return f'<a href="{path}" target="_self" style="{_BUTTON}">{words}</a>'
+    return f'<a class="door" href="{path}" target="_self">{words}</a>'

@@ -60,7 +60,7 @@ def show(session: Session) -> None:
     """Draw the page."""
     st.title("Files")
     st.subheader("Out")
-    with st.container(horizontal=True):
+    with st.container(horizontal=True, vertical_alignment="center"):
         st.download_button(
             "All coupons as CSV",
             data=lambda: _export(session),

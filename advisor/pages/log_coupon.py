@@ -16,8 +16,8 @@ from advisor.pages.parts.advice import advice, foretell, last_coupon, show_joint
 from advisor.pages.parts.cards import (
     ONLY_COVERED,
     bullets,
-    coupon_line,
     coupon_setting_card,
+    latest,
     passed_in_a_row,
     still_wanted,
     verdict_card,
@@ -213,8 +213,7 @@ def _recent(session: Session) -> None:
     if not recent:
         return
     st.subheader("Latest coupons")
-    for logged in recent:
-        st.markdown("- " + coupon_line(logged, session))
+    st.html(latest(recent, session))
     with st.expander("Correct or void a coupon"):
         revise(session, recent)
     photos_part(session, recent)

@@ -10,7 +10,6 @@ from advisor.coupons.coverage import Coverage, CoverState
 from advisor.errors import AdvisorError
 from advisor.learning.sound import Expected
 from advisor.pages.parts.advice import Advised, advice, show_joint
-from advisor.pages.parts.advice_look import STYLE
 from advisor.pages.parts.cards import bullets, next_coupon_card, percent, still_wanted
 from advisor.pages.parts.joint_choice import Target, ask_target
 from advisor.pages.parts.plain import plain
@@ -36,7 +35,6 @@ def show(session: Session) -> None:
     except AdvisorError as refusal:
         st.warning(f"No setting from this tool: {plain(refusal)}")
         return
-    st.html(STYLE)
     _answer(session, target, found, coverage)
     why(session, target, found)
     with st.expander("Cautions at the machine"):

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from pathlib import Path
+from typing import Any, NoReturn
 
 import streamlit as st
+from streamlit.errors import StreamlitAPIException
 
 from advisor.pages.listening import is_guarded, uses_openid
 from advisor.pages.parts.units_choice import UnitChoice
@@ -18,6 +21,7 @@ from advisor.store.demo import fill_demo
 from advisor.store.log import Log, default_url, demo_url, open_log
 from advisor.store.people import Person
 from advisor.store.practice import make_practice_copy, practice_file, practice_url
+from advisor.store.practice_bench import bench_file, bench_url, make_bench
 from advisor.units import Calibration
 
 
@@ -70,29 +74,41 @@ def _opened(url: str, *, demo: bool) -> Log:
     return log
 
 
-DEMO, PRACTICE = "demo", "practice"
+DEMO, PRACTICE, BENCH = "demo", "practice", "bench"
+#: Places of which each person has one of their own: its file, and its address.
+_OF_ONES_OWN: dict[str, tuple[Callable[[str], Path], Callable[[str], str]]] = {
+    PRACTICE: (practice_file, practice_url),
+    BENCH: (bench_file, bench_url),
+}
 
 
 def aside() -> str:
     """Return where this browser is instead of in the shop's log; empty when it is there."""
     asked = st.query_params.get("shop", "")
-    found: str = asked if asked in (DEMO, PRACTICE) else st.session_state.get("aside", "")
+    found: str = asked if asked in (DEMO, PRACTICE, BENCH) else st.session_state.get("aside", "")
     return found
 
 
 def enter(place: str) -> None:
-    """Go to the demo shop, to one's practice copy, or with "" back to the shop's own log.
+    """Go to the demo shop, to a copy of one's own, or with "" back to the shop's own log.
 
     They are separate databases: nothing in one can mix with the other.
     """
-    who = st.session_state.get("who", "") if place == PRACTICE else ""
+    who = st.session_state.get("who", "") if place in _OF_ONES_OWN else ""
     st.session_state.clear()
     st.session_state["aside"] = place
-    st.query_params.clear()
+    _empty_address()
     if place:
         st.query_params["shop"] = place
     if who:
         st.query_params["who"] = who
+
+
+def _empty_address() -> None:
+    """Take out of the address what can be; what a widget of the page keeps there stays."""
+    for name in list(st.query_params):
+        with suppress(StreamlitAPIException):
+            del st.query_params[name]
 
 
 def practise(session: Session) -> None:
@@ -104,14 +120,70 @@ def practise(session: Session) -> None:
     enter(PRACTICE)
 
 
+def go_to(page: str, session: Session, **address: str) -> NoReturn:
+    """Go to another page of the same place.
+
+    Parameters
+    ----------
+    page : str
+        Address of the page.
+    session : Session
+        Who goes there.
+    **address : str
+        What the address says besides; all else in it is left behind.
+    """
+    here = {"shop": aside(), "who": "" if session.visit else session.who, **address}
+    kept = {name: value for name, value in here.items() if value}
+    st.switch_page(st.Page(_nothing, url_path=page), query_params=kept)
+
+
+def _nothing() -> None:
+    """Stand for a page that the frame draws: going there needs its address only."""
+
+
+def begin_bench(session: Session, exercise: str, seed: int) -> None:
+    """Begin an exercise on the practice bench of the person at the bench, and go there.
+
+    Parameters
+    ----------
+    session : Session
+        Whose bench it is, and their units.
+    exercise : str
+        A key of `EXERCISES`.
+    seed : int
+        Number of the virtual machine.
+    """
+    close_bench(session.who)
+    make_bench(session.who, exercise, seed, session.units.stored())
+    enter(BENCH)
+
+
+def close_bench(who: str) -> None:
+    """Close a person's practice bench, so that its file can be replaced or deleted."""
+    if bench_file(who).exists():
+        _opened(bench_url(who), demo=False).close()
+    _opened.clear(bench_url(who), demo=False)
+
+
+def bench_log(who: str) -> Log | None:
+    """Return the log of a person's practice bench; None where they have none."""
+    return _own_log(BENCH, who)
+
+
 def _log_aside(place: str, visit: Visit | None) -> Log | None:
-    """Open the demo shop or a practice copy; None where there is no such copy."""
+    """Open the demo shop or a copy of one's own; None where there is no such copy."""
     if place == DEMO:
         return _opened(demo_url(), demo=True)
-    who = visit.person.name if visit else st.query_params.get("who", "")
-    if place != PRACTICE or not who or not practice_file(who).exists():
+    # Going to another page empties the address.
+    picked = st.query_params.get("who") or st.session_state.get("who", "")
+    return _own_log(place, visit.person.name if visit else picked)
+
+
+def _own_log(place: str, who: str) -> Log | None:
+    if place not in _OF_ONES_OWN or not who:
         return None
-    return _opened(practice_url(who), demo=False)
+    file, url = _OF_ONES_OWN[place]
+    return _opened(url(who), demo=False) if file(who).exists() else None
 
 
 def visit_here() -> Visit | None:

@@ -9,7 +9,6 @@ import streamlit as st
 from advisor.errors import AdvisorError
 from advisor.pages import (
     before_welding,
-    classroom,
     files,
     log_coupon,
     next_setting,
@@ -17,7 +16,9 @@ from advisor.pages import (
     welcome,
     weld_layout,
 )
+from advisor.pages.classroom import page as classroom
 from advisor.pages.door import at_the_door, signed_in
+from advisor.pages.parts import projector
 from advisor.pages.parts.cards import note
 from advisor.pages.parts.clocks import strip
 from advisor.pages.parts.look import dress_page
@@ -25,6 +26,7 @@ from advisor.pages.parts.plain import plain
 from advisor.pages.parts.units_choice import CHOICES, UnitChoice
 from advisor.pages.review import page as review
 from advisor.pages.session import (
+    BENCH,
     DEMO,
     PRACTICE,
     Session,
@@ -33,6 +35,7 @@ from advisor.pages.session import (
     change_units,
     current,
     enter,
+    go_to,
 )
 from advisor.pages.visit import Visit
 from advisor.units import label
@@ -54,12 +57,16 @@ PAGES: dict[str, tuple[str, Callable[[Session], None]]] = {
 #: Pages a technician needs all day, with short words for the foot of a phone.
 DAILY = {"before": "Joints", "coupon": "Coupon", "setting": "Setting"}
 
+NOBODY = "Who is at the bench?"
 
 RIBBONS = {
     DEMO: "DEMO – an invented shop; nothing here is a real record",
     PRACTICE: "PRACTICE COPY – try everything; nothing here reaches the shop's log",
+    BENCH: "PRACTICE BENCH – a virtual machine; nothing here reaches the shop's log",
 }
-LEAVE = {DEMO: "Leave the demo", PRACTICE: "Back to the shop"}
+#: What the bench is called on the page Class, and so in its address.
+BENCH_VIEW = "Practice bench"
+LEAVE = {DEMO: "Leave the demo", PRACTICE: "Back to the shop", BENCH: "Back to the shop"}
 
 
 def run(first: str = "before") -> None:
@@ -110,15 +117,17 @@ def _framed(name: str, visit: Visit | None) -> Callable[[], None]:
 def _head(session: Session, *, empty: bool) -> None:
     place = aside()
     if place:
-        st.html(f'<div class="ribbon">{RIBBONS[place]}</div>')
+        _ribbon(place)
+    away = place == BENCH and st.query_params.get("view") != BENCH_VIEW
+    if away and st.button("To the bench", width="stretch"):
+        go_to("class", session, view=BENCH_VIEW)
     with st.container(horizontal=True, vertical_alignment="center", key="head"):
         if not empty or session.visit:
-            _person(session)
+            with st.container(key="who", width="content"):
+                _person(session)
         with st.popover("Units"):
             _units(session)
-        if place and st.button(LEAVE[place]):
-            enter("")
-            st.rerun()
+        projector.switch()
     if not empty:
         strip(session)
     said = st.session_state.pop("said", None)
@@ -126,12 +135,40 @@ def _head(session: Session, *, empty: bool) -> None:
         st.toast(plain(said))
 
 
+def _ribbon(place: str) -> None:
+    """Say that this is not the shop's own log, and offer the way back to it."""
+    with st.container(horizontal=True, vertical_alignment="center", key="ribbon"):
+        st.html(f'<div class="ribbon">{RIBBONS[place]}</div>')
+        if st.button(LEAVE[place]):
+            enter("")
+            st.rerun()
+
+
 def _person(session: Session) -> None:
-    with st.popover(plain(session.who) or "Who is at the bench?"):
-        if not session.visit or session.log.is_demo:
+    if session.visit is None:
+        _menu(session)
+        return
+    with st.popover(plain(session.who) or NOBODY):
+        if session.log.is_demo:
             _picker(session)
-        if session.visit:
-            signed_in(session.visit)
+        signed_in(session.visit)
+
+
+def _menu(session: Session) -> None:
+    """Offer everybody's name in a menu, which arrow keys reach and a touch closes."""
+    names = session.log.welders()
+    if not names:
+        st.caption("Names are added under Shop set-up.")
+        return
+
+    def words(name: str) -> str:
+        return f"{plain(name)} ✓" if name == session.who else plain(name)
+
+    label = plain(session.who) or NOBODY
+    chosen = st.menu_button(label, names, format_func=words, key="person")
+    if chosen and chosen != session.who:
+        change_person(chosen)
+        st.rerun()
 
 
 def _picker(session: Session) -> None:

@@ -7,30 +7,37 @@ import hashlib
 from html import escape
 from string import Template
 
-_STYLE = """
+from advisor.pages.parts.palette import followed
+
+_STYLE = (
+    followed()
+    + """
 *{box-sizing:border-box}
-html{font:112.5%/1.45 system-ui,"Segoe UI",Roboto,"Noto Sans",sans-serif;color:#1b2430;
-background:#f7f5f0}
+html{font:112.5%/1.45 system-ui,"Segoe UI",Roboto,"Noto Sans",sans-serif;color:var(--ink);
+background:var(--ground)}
 body{margin:0;min-height:100vh;min-height:100svh;display:flex;flex-direction:column;
 align-items:center;padding:1.2rem 1rem}
-main{width:100%;max-width:25rem;margin:auto 0;background:#fff;border:1px solid #d5cfc2;
-border-top:6px solid #0f5a63;border-radius:6px;padding:1.5rem 1.4rem 1.6rem}
-.shop{margin:0;color:#4a5563;font-weight:650}
-h1{margin:0 0 1.1rem;font-size:1.7rem;line-height:1.2}
+main{width:100%;max-width:25rem;margin:auto 0;background:var(--surface);
+border:1px solid var(--line);border-top:6px solid var(--accent);border-radius:4px;
+padding:1.5rem 1.4rem 1.6rem}
+.shop{margin:0;color:var(--soft);font-weight:650}
+h1{margin:0 0 1.1rem;font-size:1.728rem;font-weight:800;line-height:1.2}
 label{display:block;margin:1rem 0 .3rem;font-weight:650}
 input{width:100%;min-height:56px;padding:.4rem .8rem;font:inherit;font-size:1.25rem;
-color:inherit;background:#fff;border:2px solid #8d8674;border-radius:6px}
+color:inherit;background:var(--field);border:2px solid var(--edge);border-radius:4px}
 #pin{letter-spacing:.25em}
 button{width:100%;min-height:60px;margin-top:1.5rem;font:inherit;font-size:1.2rem;
-font-weight:700;color:#fff;background:#0f5a63;border:0;border-radius:6px;cursor:pointer}
-button:hover{background:#0b4850}
-input:focus-visible,button:focus-visible{outline:3px solid #ffb000;
-outline-offset:2px}
-.said{margin:0 0 .4rem;padding:.7rem .9rem;border:1px solid #d5cfc2;
-border-left:10px double #a63a00;border-radius:6px;font-weight:600;overflow-wrap:anywhere}
-.small{margin:1.1rem 0 0;color:#4a5563;font-size:.86rem}
+font-weight:750;color:var(--on-accent);background:var(--accent);border:2px solid var(--accent);
+border-radius:4px;cursor:pointer}
+button:hover{border-color:var(--ink)}
+input:focus-visible,button:focus-visible{outline:3px solid var(--ink);outline-offset:2px;
+box-shadow:0 0 0 2px var(--signal)}
+.said{margin:0 0 .4rem;padding:.7rem .9rem;border:1px solid var(--line);
+border-left:10px double var(--bad);border-radius:4px;font-weight:600;overflow-wrap:anywhere}
+.small{margin:1.1rem 0 0;color:var(--soft);font-size:.833rem}
 @media(max-width:640px){main{margin:0}}
 """
+)
 _DIGEST = base64.b64encode(hashlib.sha256(_STYLE.encode()).digest()).decode()
 #: What a browser may do with these pages: show them and send their form back, nothing else.
 POLICY = (

@@ -10,7 +10,7 @@ PAGES = {
     "setting": "Next setting for a coupon",
     "layout": "Weld layout",
     "review": "Review",
-    "class": "Class: thickness moves the setting",
+    "class": "Class",
     "shop": "Shop set-up",
     "files": "Files",
 }

@@ -9,8 +9,7 @@ from chart_makers import NAMES, every_chart, points, rate_table
 
 from advisor.pages.parts import drift_charts, review_charts
 from advisor.pages.parts.chart_files import About, file_spec
-from advisor.pages.parts.chart_parts import INK, SOFT
-from advisor.pages.parts.look import ACCENT, BAD
+from advisor.pages.parts.palette import LIGHT
 
 CHARTS = every_chart()
 
@@ -52,7 +51,8 @@ def test_no_colour_is_a_figure_and_there_are_two_besides_ink(spec):
     for part in parts_of(spec):
         assert not {"color", "fill", "stroke"} & set(part["encoding"])
         seen.add(part["mark"].get("color"))
-    assert seen - {INK, SOFT} <= {ACCENT, BAD, None}
+    on_paper = {name: LIGHT[name] for name in ("ink", "soft", "accent", "bad")}
+    assert seen <= {*on_paper.values(), None}
 
 
 def test_marks_and_lines_of_unlike_colour_are_of_unlike_shape_too(spec):

@@ -1,4 +1,4 @@
-"""Class: how thickness and surface move the published start; guess first, then reveal."""
+"""Published starts: how thickness and surface move them; guess first, then reveal."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ import pandas as pd
 import streamlit as st
 
 from advisor.learning.demonstration import thickness_curve
+from advisor.pages.classroom.slopes import slopes
 from advisor.pages.parts import charts
 from advisor.pages.parts.entry import pick, quantity
-from advisor.pages.session import PRACTICE, Session, aside, enter, practise
-from advisor.store.practice import practice_file
+from advisor.pages.session import Session
 from advisor.units import from_inner, label
 from advisor.weld.published import PublishedStart, published_start
 from advisor.weld.sheet import THICKEST_MM, THINNEST_MM, Sheet, Surface
@@ -27,9 +27,8 @@ _COLUMN = {"current": "current_kA", "time": "weld_ms", "force": "force_kN"}
 
 
 def show(session: Session) -> None:
-    """Draw the page."""
-    st.title("Class: thickness moves the setting")
-    _practice(session)
+    """Draw the view."""
+    st.subheader("Thickness moves the setting")
     left, right = st.columns(2)
     with left:
         first = _pick("A", 0.8, Surface.GROUND_BARE)
@@ -52,37 +51,10 @@ def show(session: Session) -> None:
         required=True,
     )
     _chart(session, quantity_name or "current", first, second)
-    st.subheader("And adhesive?")
-    st.write(
-        "No published number says how far wet or cured adhesive moves the setting. Paste must be "
-        "pushed aside before the current starts; cured adhesive insulates. Only coupons tell: "
-        "weld the same stack without adhesive, wet and cured, and compare the buttons."
-    )
+    slopes()
 
 
 _Pick = tuple[float, Surface, PublishedStart]
-
-
-def _practice(session: Session) -> None:
-    """Offer a copy of the log in which a class may try everything."""
-    place = aside()
-    if place or not session.who:
-        return
-    with st.expander("A practice copy of the shop's log"):
-        st.write(
-            "Log coupons, release joints, change rules and machines with the class: the copy is a "
-            "file of its own, marked on every page and print, and nothing in it reaches the log."
-        )
-        left, right = st.columns(2)
-        if left.button("Make a new copy and open it", width="stretch"):
-            with st.spinner("Copying the log …"):
-                practise(session)
-            st.rerun()
-        if practice_file(session.who).exists() and right.button(
-            "Open the copy made before", width="stretch"
-        ):
-            enter(PRACTICE)
-            st.rerun()
 
 
 def _pick(name: str, thickness_mm: float, surface: Surface) -> _Pick:

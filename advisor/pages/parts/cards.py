@@ -9,7 +9,7 @@ from advisor.coupons.coverage import BONDED_MISSING, Coverage, CoverState
 from advisor.coupons.joint import Joint, LoggedCoupon
 from advisor.coupons.verdict import Outcome, Verdict
 from advisor.learning.next_coupon import NextCoupon
-from advisor.pages.parts.plain import plain
+from advisor.pages.parts.plain import closed, plain
 from advisor.pages.session import Session
 from advisor.units import Calibration
 from advisor.weld.cautions import FOR_A_COUPON, OUTRANKS_ON_A_CARD
@@ -161,8 +161,28 @@ def joint_card(joint: Joint, coverage: Coverage, session: Session) -> str:
     return f'<div class="card {tone}">{"".join(parts)}</div>'
 
 
+def latest(coupons: Iterable[LoggedCoupon], session: Session) -> str:
+    """Return coupons one below the other: number and verdict first, the rest small."""
+    rows = "".join(
+        f'<div class="{_tone(each)}"><b>{escape(first)}</b>'
+        f"<span>{escape(' · '.join(rest))}</span></div>"
+        for each in coupons
+        for first, *rest in [_coupon_parts(each, session, closed)]
+    )
+    return f'<div class="latest">{rows}</div>'
+
+
+def _tone(logged: LoggedCoupon) -> str:
+    return "" if logged.voided else _VERDICT_TONE[logged.verdict.outcome]
+
+
 def coupon_line(logged: LoggedCoupon, session: Session) -> str:
     """Return one coupon in a line of Markdown, as its own machine reads."""
+    return " · ".join(_coupon_parts(logged, session, plain))
+
+
+def _coupon_parts(logged: LoggedCoupon, session: Session, safe: Callable[[str], str]) -> list[str]:
+    """Return what a line says of a coupon; `safe` makes what people wrote fit where it stands."""
     coupon, setting, units = logged.coupon, logged.coupon.setting, session.units
     calibration = session.calibration(coupon.machine)
     sheets = " + ".join(session.thickness(t) for t in coupon.stack.thicknesses_mm)
@@ -171,18 +191,18 @@ def coupon_line(logged: LoggedCoupon, session: Session) -> str:
     state = f"voided ({logged.voided})" if logged.voided else logged.verdict.outcome.label
     when = coupon.made_at.astimezone()
     parts = [
-        f"#{logged.number} {plain(state)}",
+        f"#{logged.number} {safe(state)}",
         f"{when:%d %b %Y %H:%M}",
-        plain(coupon.welder),
-        plain(coupon.machine),
+        safe(coupon.welder),
+        safe(coupon.machine),
         f"{sheets}, {bonds}",
         units.show("current", setting.current_kA, calibration),
         units.show("time", setting.weld_ms, calibration),
         units.show("force", setting.force_kN, calibration),
         f"button {sizes}",
-        plain(logged.origin),
+        safe(logged.origin),
     ]
-    return " · ".join(part for part in parts if part)
+    return [part for part in parts if part]
 
 
 def note(text: str) -> str:

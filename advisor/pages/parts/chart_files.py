@@ -23,6 +23,7 @@ import vl_convert
 
 from advisor.csv_cells import guarded
 from advisor.pages.parts.charts import Chart
+from advisor.pages.parts.palette import PAPER_INK, on_paper
 from advisor.pages.parts.plain import closed
 
 FOLDED = "Data and files"
@@ -31,7 +32,6 @@ WIDTH_PX, SCALE = 640, 2
 _LETTERS = 64
 #: Rows shown; the CSV holds all.
 MOST_ROWS = 200
-_INK = "#1b2430"
 _SCHEMA = "$schema"
 #: Streamlit's own files of a chart know neither title nor mark, and its own table no formula.
 _OURS_ONLY = """
@@ -39,15 +39,6 @@ _OURS_ONLY = """
 [class*="st-key-chart-of-"] button[aria-label^="Download as PNG"],
 [class*="st-key-chart-of-"] button[aria-label^="Show data"],
 [class*="st-key-chart-of-"] button[aria-label^="Copy Vega-Lite spec"] { display: none; }
-</style>
-"""
-_STYLE = """
-<style>
-.figures { overflow-x: auto; max-height: 24rem; overflow-y: auto; }
-.figures table { border-collapse: collapse; font-size: .86rem; font-variant-numeric: tabular-nums; }
-.figures th, .figures td { border-bottom: 1px solid #d5cfc2; padding: .25rem .6rem;
-  text-align: left; vertical-align: top; color: #1b2430; }
-.figures caption { text-align: left; color: #4a5563; padding-bottom: .3rem; }
 </style>
 """
 
@@ -117,7 +108,7 @@ def _folded(chart: Chart, data: pd.DataFrame, stem: str, key: str, about: About)
     with st.expander(FOLDED, key=f"{key}-files", on_change="rerun") as part:
         if not part.open:
             return
-        st.html(_STYLE + table_html(data, about.title))
+        st.html(table_html(data, about.title))
         with st.container(horizontal=True, key=f"{key}-buttons"):
             for kind, mime, make in _files(chart, data, about):
                 st.download_button(
@@ -166,7 +157,7 @@ def to_png(chart: Chart, about: About) -> bytes:
 
 def file_spec(chart: Chart, about: About) -> dict[str, Any]:
     """Return a chart on white, with its title above and a line of what it is below."""
-    spec: dict[str, Any] = _inline(chart).to_dict()
+    spec: dict[str, Any] = on_paper(_inline(chart).to_dict())
     outer = {each: spec.pop(each) for each in (_SCHEMA, "config", "datasets") if each in spec}
     spec.pop("autosize", None)
     key = spec.get("title", {}).get("text", [])
@@ -176,13 +167,13 @@ def file_spec(chart: Chart, about: About) -> dict[str, Any]:
         "anchor": "start",
         "fontSize": 16,
         "subtitleFontSize": 12,
-        "color": _INK,
+        "color": PAPER_INK,
         "offset": 12,
     }
     foot = {"text": _lines(about.foot), "orient": "bottom", "anchor": "start", "fontSize": 10}
     return outer | {
         "vconcat": [spec | {"width": WIDTH_PX}],
-        "title": foot | {"fontWeight": "normal", "color": _INK},
+        "title": foot | {"fontWeight": "normal", "color": PAPER_INK},
         "background": "white",
         "padding": 16,
     }

@@ -9,9 +9,8 @@ import altair as alt
 import pandas as pd
 
 from advisor.pages.parts.charts import Chart
-from advisor.pages.parts.look import BAD
+from advisor.pages.parts.palette import BAD, GROUND, INK, SOFT
 
-INK, SOFT = "#1b2430", "#4a5563"
 #: Height of a plot. [px]
 PLOT_PX = 300
 TICKS = 5
@@ -39,7 +38,7 @@ def mark(
 ) -> alt.Chart:
     """Return points of one shape; a hollow one hides what is behind it."""
     look: dict[str, Any] = {"shape": shape, "color": color, "size": size, "opacity": 1}
-    hollow: dict[str, Any] = {} if filled else {"fill": "#ffffff", "strokeWidth": 1.5}
+    hollow: dict[str, Any] = {} if filled else {"fill": GROUND, "strokeWidth": 1.5}
     chart: alt.Chart = base.mark_point(filled=filled, **look, **hollow, **more)
     return chart
 
@@ -58,7 +57,7 @@ def text(frame: pd.DataFrame, column: str, **look: Any) -> alt.Chart:
 
 def haloed(frame: pd.DataFrame, column: str, **look: Any) -> list[alt.Chart]:
     """Return words that can be read where a line runs behind them."""
-    behind = {"stroke": "#ffffff", "strokeWidth": 4}
+    behind = {"stroke": GROUND, "strokeWidth": 4}
     return [text(frame, column, **look, **behind), text(frame, column, **look)]
 
 
@@ -78,5 +77,10 @@ def level(value: float, words: str, **look: Any) -> list[alt.Chart]:
     frame = pd.DataFrame({"level": [value], "words": [words]})
     marks: dict[str, Any] = {"color": BAD, "strokeDash": DASHED, "strokeWidth": 1.5} | look
     rule = alt.Chart(frame).mark_rule(**marks).encode(alt.Y("level:Q"))
-    label = text(frame, "words", baseline="bottom", dx=4, dy=-3, color=marks["color"])
-    return [rule, label.encode(alt.Y("level:Q"), x=alt.value(0))] if words else [rule]
+    labels = haloed(frame, "words", baseline="bottom", dx=4, dy=-3, color=marks["color"])
+    return [rule, *(_at_left(each) for each in labels)] if words else [rule]
+
+
+def _at_left(label: alt.Chart) -> alt.Chart:
+    chart: alt.Chart = label.encode(alt.Y("level:Q"), x=alt.value(0))
+    return chart

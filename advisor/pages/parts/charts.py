@@ -9,11 +9,11 @@ import altair as alt
 import pandas as pd
 
 from advisor.learning.choice import WINDOW
-from advisor.pages.parts.look import ACCENT, BAD, GOOD
+from advisor.pages.parts.palette import ACCENT, BAD, GOOD, GROUND, INK, SIGNAL, UNTESTED
+from advisor.pages.parts.palette import TESTED as TESTED
 
 Chart = alt.LayerChart | alt.FacetChart
 
-_INK = "#1b2430"
 PASS, FAIL, EXPULSION, OPEN = "pass", "fail", "expulsion", "not yet judged"
 NEXT, PROVEN, LIKELIEST = "next coupon", "proven setting", "likeliest to be sound"
 
@@ -39,22 +39,19 @@ class Mark:
 #: Coupons, large marks first, since they are drawn in this order; then what is proposed, hollow.
 MARKS = {
     PASS: Mark("circle", GOOD, 150, "●"),
-    OPEN: Mark("stroke", _INK, 150, "▬"),
-    EXPULSION: Mark("triangle-up", _INK, 110, "▲"),
+    OPEN: Mark("stroke", INK, 150, "▬"),
+    EXPULSION: Mark("triangle-up", INK, 110, "▲"),
     FAIL: Mark("cross", BAD, 80, "✚"),
-    LIKELIEST: Mark("square", _INK, 400, "□"),
-    NEXT: Mark("diamond", _INK, 600, "◇"),
-    PROVEN: Mark("diamond", _INK, 600, "◇"),
+    LIKELIEST: Mark("square", INK, 400, "□"),
+    NEXT: Mark("diamond", INK, 600, "◇"),
+    PROVEN: Mark("diamond", INK, 600, "◇"),
 }
 _PROPOSED = (LIKELIEST, NEXT, PROVEN)
-_AXIS = alt.Axis(labelColor=_INK, titleColor=_INK)
+_AXIS = alt.Axis(labelColor=INK, titleColor=INK)
 #: Cells reach this share of a step past their middle, so that no seam shows between them.
 _OVERLAP = 0.56
 #: Where the colours of the maps change; the last step is the window.
 LEVELS = [0.25, 0.5, 0.75, WINDOW]
-#: Colours of the maps, rising in darkness so that every eye can rank them; grey where untested.
-TESTED = ["#fff6cf", "#cfe3c0", "#86bfc2", "#3d84b3", "#123f7c"]
-UNTESTED = ["#ebe9e4", "#dbd9d4", "#c9c7c1", "#b4b2ac", "#9a9892"]
 
 
 def size_against_current(
@@ -103,7 +100,7 @@ def _coupons(frame: pd.DataFrame, tips: list[str]) -> alt.Chart:
     ordered = frame.sort_values("what", key=lambda what: what.map(words.index), kind="stable")
     chart: alt.Chart = (
         alt.Chart(ordered)
-        .mark_point(filled=True, opacity=1, stroke="#ffffff", strokeWidth=1.5, clip=True)
+        .mark_point(filled=True, opacity=1, stroke=GROUND, strokeWidth=1.5, clip=True)
         .encode(
             alt.Shape("what:N", scale=scale([m.shape for m in marks]), legend=None),
             alt.Color("what:N", scale=scale([m.colour for m in marks]), legend=None),
@@ -128,7 +125,7 @@ def _proposed(frame: pd.DataFrame) -> list[alt.Chart]:
         )
         .encode(alt.X("x:Q"), alt.Y("y:Q"), alt.Tooltip("what:N"))
         for what in _PROPOSED
-        for colour, width in ((_INK, 6), ("#ffd24a", 2.5))
+        for colour, width in ((INK, 6), (SIGNAL, 2.5))
         if what in set(frame["what"])
     ]
 
@@ -156,7 +153,7 @@ def chance_map(cells: pd.DataFrame, marks: pd.DataFrame, x_title: str, y_title: 
             low=alt.datum.y - y_step / 2,
             high=alt.datum.y + y_step * _OVERLAP,
         )
-        .mark_rect(clip=True)
+        .mark_rect(clip=True, aria=False)  # thousands of cells; the whole map is told in a sentence
         .encode(
             alt.X("left:Q", title=x_title, scale=x_scale, axis=_AXIS),
             alt.Y("low:Q", title=y_title, scale=y_scale, axis=_AXIS),

@@ -15,19 +15,21 @@ import pandas as pd
 
 from advisor.pages.parts import chart_parts as parts
 from advisor.pages.parts.charts import Chart
-from advisor.pages.parts.look import ACCENT, BAD
+from advisor.pages.parts.palette import ACCENT, BAD, INK, SOFT
 
 SIZE_TITLE = "weld size / √thickness [mm/√mm]"
 AVERAGE_TITLE = "weighted average of size / √thickness [mm/√mm]"
 RANGE_TITLE = "from one coupon to the next [mm/√mm]"
 _DOTTED = [2, 3]
+#: So many times a word may stand along upright lines before it crowds a phone.
+_MOST_WORDS = 3
 #: How a coupon looks on a control chart: shape, colour, whether filled, and the sign in the key.
 _STABLE, _LATER, _SIGNAL, _UNKNOWN = "stable period", "later", "signal", "not held against limits"
 _NO_SIZE = "no size"
 _LOOKS = {
-    _STABLE: ("circle", parts.INK, False, "○"),
+    _STABLE: ("circle", INK, False, "○"),
     _LATER: ("circle", ACCENT, True, "●"),
-    _UNKNOWN: ("square", parts.INK, False, "□"),
+    _UNKNOWN: ("square", INK, False, "□"),
     _SIGNAL: ("triangle-up", BAD, True, "▲"),
     _NO_SIZE: ("triangle-down", BAD, True, "▼"),
 }
@@ -114,18 +116,20 @@ def _control(
     scale = alt.Scale(domainMin=0) if column == "range" else parts.LOOSE
     x, y = _order(frame), alt.Y(f"{column}:Q", title=y_title, scale=scale, axis=parts.axis())
     base = alt.Chart(frame)
-    dotted = base.mark_line(strokeDash=_DOTTED, color=parts.INK, interpolate="step")
+    dotted = base.mark_line(strokeDash=_DOTTED, color=INK, interpolate="step")
     layers = [dotted.encode(x, alt.Y(f"{each}:Q", title=y_title)) for each in limits]
-    layers += [*parts.level(centre, "", color=parts.SOFT, strokeDash=[1, 0])]
+    layers += [*parts.level(centre, "", color=SOFT, strokeDash=[1, 0])]
     if minimum is not None:
         layers += parts.level(minimum, f"minimum {minimum:g}")
-    layers.append(base.mark_line(color=parts.SOFT, strokeWidth=1).encode(x, y))
+    layers.append(base.mark_line(color=SOFT, strokeWidth=1).encode(x, y))
     layers += [_kind(frame, what, x, y) for what in _LOOKS if what in set(frame["what"])]
-    layers += _events(events, x)
+    usual = _usual(events)
+    layers += _events(events, x, usual)
     shown = [f"{_LOOKS[what][3]} {what}" for what in _LOOKS if what in set(frame["what"])]
     key = [", ".join(shown[start : start + 3]) for start in range(0, len(shown), 3)]
     words = "line: centre; dotted: limits" + ("; dashed: minimum" if minimum is not None else "")
-    return parts.drawn(layers, [*key, words], parts.PLOT_PX)
+    upright = [f"upright lines: {usual}"] if usual else []
+    return parts.drawn(layers, [*key, words, *upright], parts.PLOT_PX)
 
 
 def _what(frame: pd.DataFrame, column: str) -> list[str]:
@@ -183,15 +187,33 @@ def _days(at: pd.Series[pd.Timestamp], *, with_year: bool) -> list[str]:
     return [f"{t.day} {t:%b %Y}" if with_year else f"{t.day} {t:%b}" for t in pd.to_datetime(at)]
 
 
-def _events(events: pd.DataFrame | None, x: alt.X) -> list[alt.Chart]:
-    """Return upright lines with their words along them."""
+def _usual(events: pd.DataFrame | None) -> str:
+    """Return what was done so often that its word at each line would run into the next one."""
+    if events is None or events.empty:
+        return ""
+    counts = events["what"].value_counts()
+    return str(counts.index[0]) if counts.iloc[0] > _MOST_WORDS else ""
+
+
+def _events(events: pd.DataFrame | None, x: alt.X, usual: str = "") -> list[alt.Chart]:
+    """Return upright lines with their words along them; `usual` is told in the key alone."""
     if events is None or events.empty:
         return []
-    rule = alt.Chart(events).mark_rule(strokeDash=[8, 3, 2, 3], color=parts.SOFT)
-    words = parts.text(
-        events, "what", angle=270, align="right", baseline="bottom", dy=-2, fontSize=11
+    named = events[events["what"] != usual]
+    layers = [
+        alt.Chart(frame)
+        .mark_rule(strokeDash=dash, color=color)
+        .encode(x, tooltip=parts.tips(("what", "here")))
+        for frame, dash, color in (
+            (events[events["what"] == usual], [8, 3, 2, 3], SOFT),
+            (named, [12, 3], INK),
+        )
+        if len(frame)
+    ]
+    words = parts.haloed(
+        named, "what", angle=270, align="right", baseline="bottom", dy=-2, fontSize=11
     )
-    return [rule.encode(x, tooltip=parts.tips(("what", "here"))), words.encode(x, y=alt.value(4))]
+    return layers + ([each.encode(x, y=alt.value(4)) for each in words] if len(named) else [])
 
 
 def wear(
@@ -226,7 +248,7 @@ def wear(
 
     fitted = alt.Chart(line)
     tips = parts.tips(("number", "coupon"), ("welds", "welds since dressing"), ("value", y_title))
-    tested = parts.mark(alt.Chart(points), "circle", parts.INK, False, 60).encode(
+    tested = parts.mark(alt.Chart(points), "circle", INK, False, 60).encode(
         x, y("value"), tooltip=tips
     )
     layers = [tested, *parts.level(minimum, f"minimum {minimum:g}")]

@@ -13,13 +13,12 @@ import pandas as pd
 import streamlit as st
 
 from advisor.pages.parts import charts
-from advisor.pages.parts.look import ACCENT
+from advisor.pages.parts.palette import ACCENT, FIELD, INK
 from advisor.units import digits, from_inner, label
 from advisor.weld.layout import Layout
 from advisor.weld.layout_flange import Flange
 from advisor.weld.layout_words import in_words
 
-_INK, _METAL = "#1b2430", "#ebe7dd"
 #: Place along and across the flange, and diameter. [mm]
 _Mark = tuple[float, float, float]
 #: Flange shown in one strip: a weld of 6 mm is still 10 pixels wide on a phone. [mm]
@@ -125,12 +124,12 @@ def drawing(
         _chart(_discs(new, strip_mm), factor).mark_line(
             filled=True, fill=ACCENT, strokeWidth=0, clip=True
         ),
-        _chart(_discs(old, strip_mm), factor).mark_line(color=_INK, strokeWidth=1.5, clip=True),
-        _chart(_crosses(old, strip_mm), factor).mark_rule(color=_INK, strokeWidth=1.5, clip=True),
+        _chart(_discs(old, strip_mm), factor).mark_line(color=INK, strokeWidth=1.5, clip=True),
+        _chart(_crosses(old, strip_mm), factor).mark_rule(color=INK, strokeWidth=1.5, clip=True),
         _numbers(new, flange.width_mm, strip_mm, factor).mark_text(
             dy=-10, fontSize=13, fontWeight="bold", color=ACCENT
         ),
-        _numbers(old, 0.0, strip_mm, factor).mark_text(dy=11, fontSize=13, color=_INK),
+        _numbers(old, 0.0, strip_mm, factor).mark_text(dy=11, fontSize=13, color=INK),
     ]
     height = round((DRAWING_PX - _BESIDE_PX) * flange.width_mm / shown_mm) + _ABOVE_PX
     return alt.layer(*(_placed(layer, x, y) for layer in layers)).properties(
@@ -155,7 +154,7 @@ def _axes(
         axis=alt.Axis(
             grid=False,
             values=(ticks * step).tolist(),
-            labelColor=_INK,
+            labelColor=INK,
             labelOverlap=True,
         ),
     )
@@ -171,7 +170,7 @@ def _axes(
         axis=alt.Axis(
             grid=False,
             values=[round(factor * each, 3) for each in across],
-            labelColor=_INK,
+            labelColor=INK,
             labelOverlap=True,
         ),
     )
@@ -205,9 +204,9 @@ def _metal(flange: Flange, strip_mm: tuple[float, float], factor: float) -> list
     metal = pd.DataFrame([(first, 0.0, last, width)], columns=names)
     row = pd.DataFrame([(first, flange.row_mm, last, flange.row_mm)], columns=names)
     return [
-        _chart(metal, factor).mark_rect(color=_METAL),
-        _chart(pd.DataFrame(edges, columns=names), factor).mark_rule(color=_INK, strokeWidth=2),
-        _chart(row, factor).mark_rule(color=_INK, strokeDash=[6, 4], opacity=0.6),
+        _chart(metal, factor).mark_rect(color=FIELD),
+        _chart(pd.DataFrame(edges, columns=names), factor).mark_rule(color=INK, strokeWidth=2),
+        _chart(row, factor).mark_rule(color=INK, strokeDash=[6, 4], opacity=0.6),
     ]
 
 

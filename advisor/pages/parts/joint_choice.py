@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import streamlit as st
 
 from advisor.coupons.joint import Joint
+from advisor.language import ENGLISH, speaking
 from advisor.pages.parts.plain import plain
 from advisor.pages.parts.stack_entry import ask_stack
 from advisor.pages.session import Session
@@ -83,7 +84,9 @@ def _free_target(session: Session) -> Target | None:
     stack = ask_stack("free", session.units, adhesives)
     if stack is None:
         return None
-    return _with_caps(session, stack, machine, None, f"free{stack.title()}{machine}")
+    with speaking(ENGLISH):  # drafts are kept under it
+        key = f"free{stack.title()}{machine}"
+    return _with_caps(session, stack, machine, None, key)
 
 
 def _with_caps(

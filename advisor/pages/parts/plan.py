@@ -35,9 +35,10 @@ _WHEN = {
 #: What has to be done to a face that the sheet does not bring along.
 _TO_DO = {Surface.GROUND_BARE: "Grind to bare metal", Surface.WELD_PRIMER: "Weld-through primer"}
 _PRINT_STYLE = """
-body { font: 11pt/1.4 sans-serif; color: #000; max-width: 48rem; margin: 1rem auto; }
+:root { color-scheme: light; }
+body { font: 11pt/1.4 sans-serif; max-width: 48rem; margin: 1rem auto; }
 h1 { font-size: 1.3rem; } h2 { font-size: 1.1rem; margin-bottom: .2rem; }
-.card { border: 1px solid #000; padding: .4rem .8rem; margin: .6rem 0; break-inside: avoid; }
+.card { border: 1px solid; padding: .4rem .8rem; margin: .6rem 0; break-inside: avoid; }
 .state { font-weight: 700; font-size: 1.1rem; } ul { margin: .2rem 0; padding-left: 1.2rem; }
 .small { font-size: .86rem; }
 """

@@ -14,12 +14,14 @@ import pandas as pd
 
 from advisor.pages.parts import chart_parts as parts
 from advisor.pages.parts.charts import Chart
-from advisor.pages.parts.look import ACCENT, BAD
+from advisor.pages.parts.palette import ACCENT, BAD, INK
 
 #: So many periods fit on a phone with the count under each.
 MOST_PERIODS = 14
 #: A row with its words above and below the bar. [px]
 _ROW_PX = 72
+#: Counts that stand closer than this share of the width would run into each other on a phone.
+_APART = 0.05
 
 
 def rates(
@@ -53,11 +55,7 @@ def rates(
         scale=parts.SHARE,
         axis=parts.axis(format="~%", tickCount=parts.TICKS),
     )
-    rule = (
-        alt.Chart(goal)
-        .mark_rule(strokeDash=parts.DASHED, strokeWidth=1.5, color=parts.INK)
-        .encode(x)
-    )
+    rule = alt.Chart(goal).mark_rule(strokeDash=parts.DASHED, strokeWidth=1.5, color=INK).encode(x)
     label = parts.text(goal, "words", align="right", dy=-8).encode(
         alt.X("target:Q"), y=alt.value(0)
     )
@@ -66,10 +64,10 @@ def rates(
     key = ["thin line, hollow circle: this row alone"]
     if len(pooled):
         key.insert(0, "thick line, filled diamond: pooled with the others")
-    layers = [rule, label, *thin, *(thick if len(pooled) else ()), *_row_words(table, "name", y)]
-    layers.append(
-        parts.text(table, "standing", dy=25, fontStyle="italic").encode(y, x=alt.value(0))
-    )
+    # The count stands at the left too: at the right end lies the target.
+    told = table.assign(told=table["count"] + " · " + table["standing"])
+    layers = [rule, label, *thin, *(thick if len(pooled) else ()), _row_name(table, "name", y)]
+    layers += [each.encode(y, x=alt.value(0)) for each in parts.haloed(told, "told", dy=22)]
     return parts.drawn(layers, [*key, " "], _ROW_PX * len(table))
 
 
@@ -81,12 +79,17 @@ def _rows(names: pd.Series[str], title: str) -> alt.Y:
 
 def _row_words(table: pd.DataFrame, name: str, y: alt.Y) -> list[alt.Chart]:
     """Return the name of each row above its bar, and the count at the right end."""
-    left = parts.text(table, name, dy=-23, fontWeight="bold", fontSize=13, limit=200)
     right = parts.haloed(table, "count", dy=-23, align="right")
     return [
-        left.encode(y, x=alt.value(0)),
+        _row_name(table, name, y),
         *(each.encode(y, x=alt.value("width")) for each in right),
     ]
+
+
+def _row_name(table: pd.DataFrame, name: str, y: alt.Y) -> alt.Chart:
+    words = parts.text(table, name, dy=-23, fontWeight="bold", fontSize=13, limit=200)
+    chart: alt.Chart = words.encode(y, x=alt.value(0))
+    return chart
 
 
 def _interval(
@@ -101,7 +104,7 @@ def _interval(
     filled: bool,
 ) -> list[alt.Chart]:
     """Return an interval as a line with its rate as a mark."""
-    color = ACCENT if filled else parts.INK
+    color = ACCENT if filled else INK
     x, ends = alt.X(f"{column}:Q", scale=parts.SHARE), (f"{column}_low", f"{column}_high")
     base = alt.Chart(frame)
     look: dict[str, Any] = {"strokeWidth": width, "opacity": 0.5 if filled else 1, "color": color}
@@ -199,13 +202,13 @@ def reliability(table: pd.DataFrame, event: str = "a sound weld") -> Chart:
     x = alt.X("foretold:Q", title=f"chance of {event}, foretold [%]", scale=parts.SHARE, axis=axis)
     y = alt.Y("seen:Q", title=f"share with {event}, seen [%]", scale=parts.SHARE, axis=axis)
     even = pd.DataFrame({"foretold": [0.0, 1.0], "seen": [0.0, 1.0]})
-    frame = table.assign(words=[f"n {count}" for count in table["count"]])
+    frame = table.assign(words=_with_room(table))
     tips = parts.tips(("reading", "read"), ("count", "coupons"))
     base = alt.Chart(frame)
     ends = base.mark_rule(color=ACCENT, strokeWidth=2)
     return parts.drawn(
         [
-            alt.Chart(even).mark_line(color=parts.INK, strokeDash=parts.DASHED).encode(x, y),
+            alt.Chart(even).mark_line(color=INK, strokeDash=parts.DASHED).encode(x, y),
             ends.encode(x, alt.Y("low:Q", scale=parts.SHARE), alt.Y2("high"), tooltip=tips),
             parts.mark(base, "diamond", ACCENT, True, 130).encode(x, y, tooltip=tips),
             # Upright at the foot, where bins that lie close leave room.
@@ -213,9 +216,22 @@ def reliability(table: pd.DataFrame, event: str = "a sound weld") -> Chart:
                 x, y=alt.value("height")
             ),
         ],
-        ["diamonds: seen, with 95 % intervals; n: coupons", "dashed: as often as foretold"],
+        [
+            "diamonds: seen, with 95 % intervals",
+            "n: coupons, where there is room",
+            "dashed: as often as foretold",
+        ],
         parts.PLOT_PX,
     )
+
+
+def _with_room(table: pd.DataFrame) -> list[str]:
+    """Return the counts of bins, those too near to the last one left out."""
+    words, last = {}, -1.0
+    for at, count in sorted(zip(table["foretold"], table["count"], strict=True)):
+        if at - last >= _APART:
+            words[at], last = f"n {count}", at
+    return [words.get(at, "") for at in table["foretold"]]
 
 
 def by_period(
@@ -256,6 +272,6 @@ def by_period(
         parts.mark(judged, "diamond", ACCENT, True, 110).encode(
             x, alt.Y("raw:Q", scale=parts.SHARE), tooltip=tips
         ),
-        *parts.level(target, f"target {100 * target:.0f} %", color=parts.INK),
+        *parts.level(target, f"target {100 * target:.0f} %", color=INK),
     ]
     return parts.drawn(layers, ["diamonds: share that passed, with intervals"], parts.PLOT_PX)

@@ -17,6 +17,7 @@ from advisor.pages.parts import charts
 from advisor.pages.parts.advice import Advised
 from advisor.pages.parts.cards import percent
 from advisor.pages.parts.joint_choice import Target
+from advisor.pages.parts.palette import TESTED, UNTESTED
 from advisor.pages.session import Session
 from advisor.units import Calibration, from_inner, label
 
@@ -173,7 +174,7 @@ def marks_key(found: Iterable[str]) -> str:
         for what, mark in charts.MARKS.items()
         if what in known
     )
-    return f'<div class="marks">{words}</div>'
+    return f'<div class="marks-key">{words}</div>'
 
 
 def _key() -> str:
@@ -183,8 +184,8 @@ def _key() -> str:
         "<b>chance [%]</b>",
         *(f"<span>{name}</span>" for name in names),
         "<b>tested near</b>",
-        *(f'<i style="background:{colour}"></i>' for colour in charts.TESTED),
+        *(f'<i style="background:{colour}"></i>' for colour in TESTED),
         "<b>not tested</b>",
-        *(f'<i style="background:{colour}"></i>' for colour in charts.UNTESTED),
+        *(f'<i style="background:{colour}"></i>' for colour in UNTESTED),
     ]
     return f'<div class="key">{"".join(rows)}</div>'

@@ -19,7 +19,7 @@ from advisor.store.reviewing import Which
 
 ALL = "all"
 _PERIODS = {"7 days": 7, "30 days": 30, "90 days": 90, "a year": 365, ALL: None}
-_PURPOSES = {each.value: f"{each.label}s" for each in Purpose} | {ALL: "all coupons"}
+_PURPOSES = {each.value: f"{each.english}s" for each in Purpose} | {ALL: "all coupons"}
 _METHODS: dict[Method, str] = {
     "wilson": "Wilson",
     "exact": "exact (Clopper-Pearson)",
@@ -58,7 +58,8 @@ def ask_filters(session: Session, default_purpose: str = Purpose.RELEASE.value) 
     default_purpose : str
         Purpose that is chosen at first.
     """
-    first, second, third = st.columns(3)
+    with st.container(key="pair-filters"):
+        first, second, third = st.columns(3)
     with first:
         period = st.selectbox("Of the last", list(_PERIODS), index=2, key="of", bind="query-params")
     with second:

@@ -72,14 +72,15 @@ def _card(kind: str, found: Sequence[Attention]) -> None:
     lines = "".join(
         f"<li><b>{escape(closed(each.what))}</b>: {escape(closed(each.why))}</li>" for each in found
     )
-    st.html(f'<div class="card bad">{state("bad", kind, "!")}<ul>{lines}</ul></div>')
     view = _VIEWS[found[0].section]
-    st.button(
-        f"Look: {kind.lower()}",
-        key=f"look·{kind}",
-        on_click=_go,
-        args=(view, _machine_of(found[0])),
-    )
+    with st.container(key=f"needs-{kind.lower().replace(' ', '-')}"):
+        st.html(f'<div class="card bad">{state("bad", kind, "!")}<ul>{lines}</ul></div>')
+        st.button(
+            f"Look: {kind.lower()}",
+            key=f"look·{kind}",
+            on_click=_go,
+            args=(view, _machine_of(found[0])),
+        )
 
 
 def _machine_of(each: Attention) -> str:

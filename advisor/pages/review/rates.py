@@ -46,7 +46,8 @@ def show(session: Session) -> None:
     """Draw the view."""
     group = _ask_group()
     filters = ask_filters(session)
-    left, right = st.columns(2)
+    with st.container(key="pair-target"):
+        left, right = st.columns(2)
     with left:
         target = ask_target()
     with right:
@@ -222,7 +223,8 @@ def _two(session: Session, read: Sequence[Reading], filters: Filters) -> None:
     st.subheader("Two welders on the same work")
     names = sorted(each.name for each in read)
     most = max(read[1:], key=lambda each: each.raw.judged).name
-    left, right = st.columns(2)
+    with st.container(key="pair-welders"):
+        left, right = st.columns(2)
     with left:
         a = st.selectbox(
             "One",

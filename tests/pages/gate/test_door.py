@@ -154,7 +154,7 @@ def test_in_the_demo_a_visitor_plays_any_part(cookies, people):
 def test_on_this_machine_alone_the_name_is_picked(cookies, people, monkeypatch):
     listens(monkeypatch, "127.0.0.1")
     app = page()
-    assert [each.label for each in app.radio if each.label == "At the bench"]
+    assert [each.label for each in app.menu_button] == ["Who is at the bench?"]
     assert said(app) == []
     assert "sign-out" not in html(app)
 

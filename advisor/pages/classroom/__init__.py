@@ -1,0 +1,1 @@
+"""Class: lessons, stacks side by side, the practice bench, the published starts."""

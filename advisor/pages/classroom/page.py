@@ -1,0 +1,78 @@
+"""Class: lessons with a question first, stacks side by side, a practice bench, published starts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import streamlit as st
+
+from advisor.language import say
+from advisor.pages.classroom import bench, lessons, side_by_side, starts
+from advisor.pages.parts.cards import bullets
+from advisor.pages.session import BENCH, PRACTICE, Session, aside, enter, practise
+from advisor.store.practice import practice_file
+from advisor.teaching.adhesive import CURED, EVIDENCE, NO_NUMBER, WET
+
+#: Views by their word inside: title, and what draws it.
+VIEWS: dict[str, tuple[str, Callable[[Session], None]]] = {
+    "lessons": ("Lessons", lessons.show),
+    "beside": ("Side by side", side_by_side.show),
+    "bench": ("Practice bench", bench.show),
+    "starts": ("Published starts", starts.show),
+}
+
+
+def show(session: Session) -> None:
+    """Draw the page."""
+    st.title(say("Class"))
+    view = st.segmented_control(
+        say("View"),
+        list(VIEWS),
+        default="bench" if aside() == BENCH else "lessons",
+        format_func=lambda name: VIEWS[name][0],
+        key="view",
+        required=True,
+        bind="query-params",
+        label_visibility="collapsed",
+    )
+    VIEWS[view or "lessons"][1](session)
+    if view != "bench":
+        _adhesive()
+        _practice(session)
+
+
+def _adhesive() -> None:
+    """Say what adhesive does to the contact and to the evidence; nothing of it is calculated."""
+    with st.expander(say("And adhesive?")):
+        st.write(say(NO_NUMBER))
+        left, right = st.columns(2)
+        for column, title, sentences in (
+            (left, say("Wet"), WET),
+            (right, say("Cured"), CURED),
+        ):
+            with column:
+                st.markdown(f"**{title}**")
+                st.html(bullets(map(say, sentences)))
+        st.markdown(f"**{say('As evidence')}**")
+        st.html(bullets(map(say, EVIDENCE)))
+
+
+def _practice(session: Session) -> None:
+    """Offer a copy of the log in which a class may try everything."""
+    if aside() or not session.who:
+        return
+    with st.expander("A practice copy of the shop's log"):
+        st.write(
+            "Log coupons, release joints, change rules and machines with the class: the copy is a "
+            "file of its own, marked on every page and print, and nothing in it reaches the log."
+        )
+        left, right = st.columns(2)
+        if left.button("Make a new copy and open it", width="stretch"):
+            with st.spinner("Copying the log …"):
+                practise(session)
+            st.rerun()
+        if practice_file(session.who).exists() and right.button(
+            "Open the copy made before", width="stretch"
+        ):
+            enter(PRACTICE)
+            st.rerun()

@@ -1,0 +1,267 @@
+"""Welds of the class side by side: sections that grow, curves, figures. Works nothing out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import streamlit as st
+
+from advisor.errors import AdvisorError
+from advisor.heat.history import WeldHistory
+from advisor.language import say
+from advisor.pages.parts import weld_cache
+from advisor.pages.parts.cards import bullets
+from advisor.pages.parts.chart_files import downloads
+from advisor.pages.parts.plain import plain
+from advisor.pages.parts.weld_charts import growth_chart, resistance_chart
+from advisor.pages.parts.weld_picture import WeldDrawing, legend, playing, still
+from advisor.pages.review.filters import mark_of
+from advisor.pages.session import Session
+from advisor.teaching.figures import figures, growth
+from advisor.teaching.lesson import Shown
+from advisor.units import from_inner, label
+
+#: Steps of the time slider. [ms]
+_TICK_MS = 5
+
+
+def set_up(session: Session, shown: Shown) -> str:
+    """Return what is welded and with what, as HTML."""
+    units, setting = session.units, shown.setting
+    stack = shown.stack.title(session.thickness)
+    dials = " · ".join(
+        [
+            units.show("current", setting.current_kA),
+            units.show("time", setting.weld_ms),
+            units.show("force", setting.force_kN),
+            say("face {size}", size=units.show("diameter", shown.electrode.face_mm)),
+        ]
+    )
+    lines = [stack, dials]
+    if shown.neighbour_pitch_mm:
+        pitch = units.show("length", shown.neighbour_pitch_mm)
+        lines.append(say("{pitch} beside an earlier weld", pitch=pitch))
+    head = f"{shown.name}: {say(shown.what)}" if shown.what else shown.name
+    return f'<div class="card"><div class="name">{head}</div>{bullets(lines)}</div>'
+
+
+def calculated(welds: Sequence[Shown]) -> list[WeldHistory] | None:
+    """Return the welds on the usual grid; until they are there, rough sections are on the page.
+
+    Where the model has nothing to say of one of them its sentence is shown, and None returned.
+    """
+    place = st.empty()
+    try:
+        if not all(weld_cache.is_whole(each) for each in welds):
+            _refine(place, welds)
+        return [weld_cache.whole(each) for each in welds]
+    except AdvisorError as error:
+        place.empty()
+        st.error(plain(error))
+        return None
+
+
+def _refine(place: st.delta_generator.DeltaGenerator, welds: Sequence[Shown]) -> None:
+    """Show rough sections at once and a bar while the welds are calculated on the usual grid."""
+    with place.container():
+        st.caption(say("On a coarse grid first; it is refined now."))
+        drawings = _drawings(welds, [weld_cache.rough(each) for each in welds])
+        for column, drawing in zip(st.columns(len(welds)), drawings, strict=True):
+            with column:
+                _draw(still(drawing, drawing.moments - 1, []))
+        bar = st.progress(0.0)
+        for done, shown in enumerate(welds):
+            weld_cache.whole(shown, told(bar, done, len(welds)))
+    place.empty()
+
+
+def told(bar: st.delta_generator.DeltaGenerator, done: int, count: int) -> Callable[[float], None]:
+    """Return what moves a bar while one of several is calculated."""
+
+    def tell(share: float) -> None:
+        bar.progress((done + share) / count)
+
+    return tell
+
+
+def _drawings(welds: Sequence[Shown], histories: Sequence[WeldHistory]) -> list[WeldDrawing]:
+    """Return the welds ready to be drawn, all to one scale."""
+    found = [
+        WeldDrawing(shown.name, shown.stack, shown.electrode, history)
+        for shown, history in zip(welds, histories, strict=True)
+    ]
+    widest = max(each.half_width_mm for each in found)
+    return [replace(each, least_half_mm=widest) for each in found]
+
+
+def sections(
+    session: Session, welds: Sequence[Shown], histories: Sequence[WeldHistory], key: str
+) -> None:
+    """Draw the sections with the slider that moves them all, or let them play."""
+    st.html(legend())
+    _sections(session, tuple(welds), list(histories), key)
+
+
+@st.fragment
+def _sections(
+    session: Session, welds: tuple[Shown, ...], histories: list[WeldHistory], key: str
+) -> None:
+    longest = max(float(each.times_ms[-1]) for each in histories)
+    plays = st.toggle(say("Play"), key=f"{key}·play")
+    time = st.slider(
+        say("Time from the start of the current [ms]"),
+        0,
+        int(np.ceil(longest / _TICK_MS)) * _TICK_MS,
+        int(np.ceil(longest / _TICK_MS)) * _TICK_MS,
+        _TICK_MS,
+        key=f"{key}·time",
+        disabled=plays,
+    )
+    drawings = _drawings(welds, histories)
+    for column, shown, drawing in zip(st.columns(len(welds)), welds, drawings, strict=True):
+        with column:
+            st.markdown(f"**{shown.name}** {say(shown.what) if shown.what else ''}")
+            if plays:
+                every = [_sizes(session, drawing, moment) for moment in range(drawing.moments)]
+                drawn, style = playing(drawing, every)
+                st.html(style)
+                _draw(drawn)
+            else:
+                moment = drawing.moment_at(time)
+                _draw(still(drawing, moment, _sizes(session, drawing, moment)))
+
+
+def _draw(svg: str) -> None:
+    """Put a drawing of ours on the page: `st.html` would take its shapes out."""
+    st.markdown(svg, unsafe_allow_html=True)
+
+
+def _sizes(session: Session, drawing: WeldDrawing, moment: int) -> list[str]:
+    return [
+        session.units.show("diameter", size) if size > 0 else say("no melt")
+        for size in drawing.sizes_at(moment)
+    ]
+
+
+def pictures(
+    session: Session, welds: Sequence[Shown], histories: Sequence[WeldHistory]
+) -> list[str]:
+    """Return the sections at the end of the weld as SVG, for paper."""
+    found = []
+    for drawing in _drawings(welds, histories):
+        last = drawing.moments - 1
+        found.append(still(drawing, last, _sizes(session, drawing, last)))
+    return found
+
+
+def curves(
+    session: Session, welds: Sequence[Shown], histories: Sequence[WeldHistory], key: str, title: str
+) -> None:
+    """Draw size and resistance against time, with their figures and files."""
+    unit = session.units.unit("diameter")
+    names = [_curve_name(shown, n) for shown in welds for n in range(len(shown.minima_mm))]
+    rows = pd.DataFrame(growth([each.name for each in welds], histories))
+    several = {shown.name for shown in welds if len(shown.minima_mm) > 1}
+    rows["weld"] = [
+        f"{weld} {interface}" if weld in several else weld
+        for weld, interface in zip(rows["weld"], rows["interface"], strict=True)
+    ]
+    rows["size"] = [from_inner("diameter", size, unit) for size in rows["size_mm"]]
+    minima = pd.DataFrame(
+        {"weld": _curve_name(shown, n), "size": from_inner("diameter", least, unit)}
+        for shown in welds
+        for n, least in enumerate(shown.minima_mm)
+    )
+    plotted = rows.rename(columns={"time_ms": "time", "resistance_uohm": "resistance"})
+    table = _curve_table(plotted, label(unit))
+    mark = mark_of(session)
+    downloads(
+        growth_chart(plotted[["weld", "time", "size"]], minima, label(unit), names),
+        table[["weld", "time [ms]", f"size [{label(unit)}]"]],
+        f"{title}-size",
+        f"{key}-growth",
+        title=say("{title}: size of the melt against time", title=title),
+        mark=mark,
+    )
+    first = plotted[plotted["interface"] == 1].dropna(subset="resistance")
+    by_weld = first.assign(weld=[name.split()[0] for name in first["weld"]])
+    downloads(
+        resistance_chart(by_weld[["weld", "time", "resistance"]], [each.name for each in welds]),
+        table[["weld", "time [ms]", "resistance [µΩ]"]],
+        f"{title}-resistance",
+        f"{key}-resistance",
+        title=say("{title}: resistance from cap to cap against time", title=title),
+        mark=mark,
+    )
+
+
+def _curve_name(shown: Shown, interface: int) -> str:
+    return shown.name if len(shown.minima_mm) == 1 else f"{shown.name} {interface + 1}"
+
+
+def _curve_table(rows: pd.DataFrame, unit: str) -> pd.DataFrame:
+    return rows[["weld", "time", "size", "resistance"]].rename(
+        columns={"time": "time [ms]", "size": f"size [{unit}]", "resistance": "resistance [µΩ]"}
+    )
+
+
+def heads() -> list[str]:
+    """Return the heads of the table of figures."""
+    return [
+        say("Weld"),
+        say("Interface"),
+        say("Size"),
+        say("Minimum"),
+        say("Against it"),
+        say("First melt"),
+        say("Hottest"),
+        say("Metal out"),
+    ]
+
+
+def lines(
+    session: Session, welds: Sequence[Shown], histories: Sequence[WeldHistory]
+) -> list[list[str]]:
+    """Return the table of figures, one line an interface."""
+    units, found = session.units, []
+    for shown, history in zip(welds, histories, strict=True):
+        thrown = history.expulsion
+        for number, each in enumerate(figures(shown, history)):
+            found.append(
+                [
+                    shown.name,
+                    f"{number + 1}",
+                    units.show("diameter", each.size_mm),
+                    units.show("diameter", each.minimum_mm),
+                    say("large enough") if each.is_large_enough else say("too small"),
+                    _ms(each.first_melt_ms),
+                    f"{history.hottest_degC:.0f} °C",
+                    _ms(thrown.time_ms if thrown and thrown.interface == number else None),
+                ]
+            )
+    return found
+
+
+def _ms(time_ms: float | None) -> str:
+    return "–" if time_ms is None else f"{time_ms:.0f} ms"
+
+
+def figures_table(
+    session: Session, welds: Sequence[Shown], histories: Sequence[WeldHistory]
+) -> None:
+    """Draw the table of figures and what the model leaves out."""
+    st.table(pd.DataFrame(lines(session, welds, histories), columns=heads()).set_index(heads()[0]))
+    notes = dict.fromkeys(
+        note for history in histories for note in (*history.notes, *_thrown(history))
+    )
+    for note in notes:
+        st.caption(plain(note))
+
+
+def _thrown(history: WeldHistory) -> list[str]:
+    if history.expulsion is None:
+        return []
+    return [say("Metal out: {reason}.", reason=say(history.expulsion.reason))]

@@ -1,0 +1,242 @@
+"""Two stacks side by side: set them as you like, and see their welds grow and their windows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+import pandas as pd
+import streamlit as st
+
+from advisor.errors import AdvisorError
+from advisor.language import say
+from advisor.pages.classroom import showing
+from advisor.pages.classroom.paper import hand_out_button
+from advisor.pages.parts import weld_cache
+from advisor.pages.parts.chart_files import downloads
+from advisor.pages.parts.entry import pick, quantity
+from advisor.pages.parts.plain import plain
+from advisor.pages.parts.weld_charts import GOOD_WELD, THROWN, TOO_SMALL, window_chart
+from advisor.pages.review.filters import mark_of
+from advisor.pages.session import Session
+from advisor.teaching.figures import Cell
+from advisor.teaching.handout import HandOut
+from advisor.teaching.lesson import Shown
+from advisor.teaching.words import CALCULATED
+from advisor.units import from_inner, label
+from advisor.weld.electrode import CapShape, Electrode
+from advisor.weld.published import PublishedStart, Schedule, published_start
+from advisor.weld.setting import Setting
+from advisor.weld.sheet import Sheet, Surface
+from advisor.weld.stack import Stack
+
+_SURFACES = [
+    Surface.GROUND_BARE,
+    Surface.GALVANNEALED,
+    Surface.ELECTRO_ZINC,
+    Surface.HOT_DIP_ZINC,
+]
+_FIRST = {"A": (0.8, 0.8, 1.0), "B": (1.6, 1.6, 1.0)}
+
+
+def show(session: Session) -> None:
+    """Draw the view."""
+    welds = []
+    for column, name in zip(st.columns(2), _FIRST, strict=True):
+        with column:
+            welds.append(_ask(session, name))
+    hidden = st.toggle(say("Guess first: hide what comes out"), key="beside·guess")
+    if hidden and not st.toggle(say("Reveal"), key="beside·reveal"):
+        st.caption(say("Let the class decide which weld is the larger one, and whether both pass."))
+        return
+    found = [each for each in welds if each is not None]
+    if len(found) < len(welds):
+        return
+    histories = showing.calculated(found)
+    if histories is None:
+        return
+    showing.sections(session, found, histories, "beside")
+    showing.figures_table(session, found, histories)
+    title = say("Two stacks side by side")
+    showing.curves(session, found, histories, "beside", title)
+    _windows(session, found)
+    st.caption(say(CALCULATED))
+    sheet = HandOut(
+        title,
+        "",
+        tuple(f"{each.name}: {_described(session, each)}" for each in found),
+        tuple(showing.heads()),
+        tuple(map(tuple, showing.lines(session, found, histories))),
+        (),
+        "",
+        datetime.now().astimezone(),
+    )
+    hand_out_button(session, sheet, showing.pictures(session, found, histories), "side-by-side")
+
+
+def _described(session: Session, shown: Shown) -> str:
+    units, setting = session.units, shown.setting
+    return ", ".join(
+        [
+            shown.stack.title(session.thickness),
+            units.show("current", setting.current_kA),
+            units.show("time", setting.weld_ms),
+            units.show("force", setting.force_kN),
+            say("face {size}", size=units.show("diameter", shown.electrode.face_mm)),
+        ]
+    )
+
+
+def _ask(session: Session, name: str) -> Shown | None:
+    """Ask for a stack and its setting; say what is wrong, and keep what was typed."""
+    key = f"beside·{name}"
+    with st.container(border=True):
+        st.markdown(f"**{say('Stack {name}', name=name)}**")
+        try:
+            stack = _ask_stack(session, name, key)
+            if stack is None:
+                st.caption(say("Give every sheet its thickness."))
+                return None
+            return _ask_setting(session, name, key, stack)
+        except AdvisorError as error:
+            st.error(plain(error))
+            return None
+
+
+def _ask_stack(session: Session, name: str, key: str) -> Stack | None:
+    count = st.segmented_control(
+        say("Sheets"), [2, 3], default=2, key=f"{key}·count", required=True
+    )
+    thicknesses = []
+    for number in range(count or 2):
+        words, start = say("Sheet {number}", number=number + 1), _FIRST[name][number]
+        thicknesses.append(quantity(words, "thickness", f"{key}·t{number}", session.units, start))
+    surface = pick(say("Surface"), _SURFACES, f"{key}·surface", Surface.GROUND_BARE)
+    if any(each is None for each in thicknesses):
+        return None
+    return Stack(tuple(Sheet(t, upper=surface, lower=surface) for t in thicknesses if t))
+
+
+def _ask_setting(session: Session, name: str, key: str, stack: Stack) -> Shown | None:
+    start = published_start(stack, Schedule.MEDIUM_FORCE)
+    follows = st.toggle(
+        say("Setting follows the published start"), value=True, key=f"{key}·follows"
+    )
+    if follows:
+        _keep(session, key, start)
+        st.caption(_start_words(session, start))
+        chosen: tuple[float | None, ...] = _of(start)
+    else:
+        chosen = _typed(session, key)
+    pitch = None
+    if st.toggle(say("Beside an earlier weld"), key=f"{key}·beside"):
+        pitch = quantity(say("Pitch"), "length", f"{key}·pitch", session.units, 15.0)
+    if any(each is None for each in chosen):
+        st.caption(say("Give current, time, force and face."))
+        return None
+    current, time, force, face = (float(each) for each in chosen if each is not None)
+    cap = Electrode(CapShape.FLAT, face)
+    return Shown(name, "", stack, Setting(current, time, force), cap, pitch)
+
+
+def _of(start: PublishedStart) -> tuple[float, float, float, float]:
+    return start.current_kA, start.weld_ms, start.force_kN, start.face_mm
+
+
+def _keep(session: Session, key: str, start: PublishedStart) -> None:
+    """Remember the start as what the fields begin with when the setting is let go."""
+    st.session_state[f"{key}·kept"] = _of(start)
+
+
+def _start_words(session: Session, start: PublishedStart) -> str:
+    units = session.units
+    return say(
+        "{current}, {time}, {force}, face {face}: {basis}.",
+        current=units.show("current", start.current_kA),
+        time=units.show("time", start.weld_ms),
+        force=units.show("force", start.force_kN),
+        face=units.show("diameter", start.face_mm),
+        basis=start.basis,
+    )
+
+
+def _typed(session: Session, key: str) -> tuple[float | None, ...]:
+    kept = st.session_state.get(f"{key}·kept", (8.0, 200.0, 2.0, 5.0))
+    asked = (
+        (say("Current"), "current"),
+        (say("Time"), "time"),
+        (say("Force"), "force"),
+        (say("Face"), "diameter"),
+    )
+    return tuple(
+        quantity(words, field, f"{key}·{field}", session.units, float(start))
+        for (words, field), start in zip(asked, kept, strict=True)
+    )
+
+
+def _windows(session: Session, welds: Sequence[Shown]) -> None:
+    with st.expander(
+        say("The window of each stack"), key="beside-windows", on_change="rerun"
+    ) as fold:
+        if not fold.open:
+            return
+        st.write(
+            say(
+                "What becomes of the weld over current and time, at the force and face above. "
+                "Between too small and metal out lies the window."
+            )
+        )
+        for shown in welds:
+            _window(session, shown)
+
+
+def _window(session: Session, shown: Shown) -> None:
+    place = st.empty()
+    if not weld_cache.is_mapped(shown):
+        bar = place.progress(0.0, say("Calculating the window of {weld} …", weld=shown.name))
+        found = weld_cache.cells(shown, showing.told(bar, 0, 1))
+        place.empty()
+    else:
+        found = weld_cache.cells(shown)
+    units = session.units
+    current, time, size = (units.unit(each) for each in ("current", "time", "diameter"))
+    frame = pd.DataFrame(
+        {
+            "current": [from_inner("current", each.current_kA, current) for each in found],
+            "time": [from_inner("time", each.weld_ms, time) for each in found],
+            "size": [from_inner("diameter", each.size_mm, size) for each in found],
+            "what": [_what(each) for each in found],
+        }
+    )
+    table = frame.rename(
+        columns={
+            "current": f"current [{label(current)}]",
+            "time": f"time [{label(time)}]",
+            "size": f"size [{label(size)}]",
+        }
+    )
+    counts = frame["what"].value_counts()
+    title = say("{weld}: {stack}", weld=shown.name, stack=shown.stack.title(session.thickness))
+    downloads(
+        window_chart(frame, label(current), label(time)),
+        table.assign(what=[say(each) for each in frame["what"]]),
+        f"window-{shown.name}",
+        f"window-{shown.name}",
+        title=title,
+        mark=mark_of(session),
+        alt_text=say(
+            "{title}: of {all} welds {good} are large enough, {small} too small, and {out} throw "
+            "metal out",
+            title=title,
+            all=len(frame),
+            good=int(counts.get(GOOD_WELD, 0)),
+            small=int(counts.get(TOO_SMALL, 0)),
+            out=int(counts.get(THROWN, 0)),
+        ),
+    )
+
+
+def _what(cell: Cell) -> str:
+    if cell.throws_out:
+        return THROWN
+    return GOOD_WELD if cell.is_large_enough else TOO_SMALL

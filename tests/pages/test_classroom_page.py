@@ -1,0 +1,178 @@
+"""Class: the question comes first, then what the welds show; two stacks side by side; starts."""
+
+import pytest
+from page_helpers import box, html, press
+from streamlit.testing.v1 import AppTest
+
+from advisor.heat.parameters import Options
+from advisor.pages.parts import weld_cache
+from advisor.pages.parts.palette import on_white
+from advisor.pages.parts.weld_picture import BANDS, WeldDrawing, legend, playing, still
+from advisor.teaching.lessons import lesson
+
+COARSE = Options(fineness=0.5, steps=60)
+
+
+@pytest.fixture(autouse=True)
+def coarse(monkeypatch):
+    """Welds are calculated roughly: what the page does with them is looked at here."""
+    monkeypatch.setattr(weld_cache, "WHOLE", COARSE)
+    weld_cache._kept.clear()
+    yield
+    weld_cache._kept.clear()
+
+
+def at(**address):
+    script = "from advisor.pages.shell import run\nrun('class')"
+    app = AppTest.from_string(script, default_timeout=60)
+    for name, value in {"shop": "demo", **address}.items():
+        app.query_params[name] = value
+    app.run()
+    assert not app.exception
+    return app
+
+
+def flip(app, words, nth=0):
+    [each for each in app.toggle if each.label == words][nth].set_value(True).run()
+    assert not app.exception
+
+
+def drawn(app):
+    return [each.value for each in app.markdown if "<svg" in each.value]
+
+
+def said(app):
+    return " ".join([html(app), *(each.value for each in app.markdown)])
+
+
+@pytest.fixture
+def lessons(folder):
+    return at()
+
+
+def test_only_the_question_is_there_until_it_is_revealed(lessons):
+    app = lessons
+    assert "How large is B's weld?" in said(app)
+    assert drawn(app) == []
+    assert "C: " not in html(app)  # the third weld belongs to the answer
+    assert not app.table
+
+
+def test_the_guess_is_compared_with_what_was_calculated(lessons):
+    app = lessons
+    box(app, "The class says").set_value(9.0).run()
+    flip(app, "Reveal")
+    found = html(app)
+    assert "its minimum is 5.06 mm" in found
+    assert "too large" in found
+    assert len(drawn(app)) == 3
+    assert len(app.table[0].value) == 3
+    assert "The minimum grows with the root" in found
+
+
+def test_without_a_guess_the_answer_comes_all_the_same(folder):
+    app = at(lesson="Too little force")
+    flip(app, "Reveal")
+    assert "The calculation says: only with the low force." in html(app)
+    assert "metal out" in drawn(app)[1]
+    assert "metal out" not in drawn(app)[0]
+
+
+def test_a_chosen_word_is_told_to_be_right_or_not(folder):
+    app = at(lesson="A thin sheet on a thick one")
+    app.radio[0].set_value(0).run()
+    flip(app, "Reveal")
+    assert "The class said: in the thin one. The calculation says: in the thick one." in html(app)
+
+
+def test_the_slider_moves_the_sections_and_play_shows_all_of_them(folder):
+    app = at(lesson="Worn caps")
+    flip(app, "Reveal")
+    late = drawn(app)
+    app.slider[0].set_value(20).run()
+    early = drawn(app)
+    assert early != late
+    assert "no melt" in early[0]
+    flip(app, "Play")
+    assert all("animation-delay" in each for each in drawn(app))
+
+
+def test_two_stacks_follow_their_published_starts_or_what_is_typed(folder):
+    app = at(view="Side by side")
+    assert [round(each.value, 1) for each in app.number_input] == [0.8, 0.8, 1.6, 1.6]
+    first = app.table[0].value
+    next(t for t in app.toggle if t.label.startswith("Setting follows")).set_value(False).run()
+    assert box(app, "Current").value == pytest.approx(6.5)
+    box(app, "Current").set_value(3.0).run()
+    assert not app.exception
+    assert "too small" in str(app.table[0].value)
+    assert str(app.table[0].value) != str(first)
+
+
+def test_an_impossible_stack_says_why_and_keeps_what_was_typed(folder):
+    app = at(view="Side by side")
+    box(app, "Sheet 1").set_value(0.8).run()
+    box(app, "Sheet 2").set_value(3.0).run()
+    assert "a ratio of 3.75:1" in " ".join(each.value for each in app.error)
+    assert box(app, "Sheet 2").value == 3.0
+    assert not drawn(app)
+    box(app, "Sheet 2").set_value(1.0).run()
+    assert drawn(app)
+
+
+def test_the_class_can_guess_before_two_stacks_are_shown(folder):
+    app = at(view="Side by side")
+    assert drawn(app)
+    flip(app, "Guess first: hide what comes out")
+    assert not drawn(app)
+    flip(app, "Reveal")
+    assert drawn(app)
+
+
+def test_both_sources_of_the_slopes_stand_beside_each_other(folder):
+    app = at(view="Published starts")
+    table = app.table[-1].value
+    assert list(table.columns) == ["Believed", "Heat model", "Apart"]
+    assert len(table) == 5
+
+
+def test_a_practice_copy_is_offered_to_who_is_at_the_bench(log):
+    app = AppTest.from_string("from advisor.pages.shell import run\nrun('class')")
+    app.default_timeout = 60
+    app.query_params["who"] = "Sam"
+    app.run()
+    press(app, "Make a new copy and open it")
+    assert "PRACTICE COPY" in html(app)
+
+
+@pytest.fixture(scope="module")
+def drawing():
+    shown = lesson("three").welds[0]
+    return WeldDrawing("A <b>", shown.stack, shown.electrode, shown.run(COARSE))
+
+
+def test_a_section_is_to_scale_and_says_what_it_is(drawing):
+    svg = still(drawing, drawing.moments - 1, ["4.9 mm", "5.8 mm"])
+    assert svg.count("<text") == 4  # two sizes, the scale, the time
+    assert 'role="img"' in svg
+    assert "A &lt;b&gt;" in svg
+    assert "<b>" not in svg
+    assert "var(--" in svg
+    assert "var(--" not in on_white(svg)
+    words = legend()
+    assert all(each in words for _, each in BANDS)
+
+
+def test_melt_is_drawn_when_there_is_some_and_stays_outlined_when_it_has_frozen(drawing):
+    first, last = still(drawing, 0, ["–", "–"]), still(drawing, drawing.moments - 1, ["–", "–"])
+    assert "heat-5" not in first
+    assert "heat-5" in last
+    assert "stroke-dasharray" in last
+
+
+def test_a_moving_section_is_small_has_no_script_and_stands_still_for_who_wants_that(drawing):
+    svg, style = playing(drawing, [["–", "–"]] * drawing.moments)
+    assert len(svg) < 400_000
+    assert svg.count("animation-delay") == drawing.moments
+    assert "prefers-reduced-motion" in style
+    assert "<script" not in svg + style
