@@ -7,6 +7,8 @@ import streamlit as st
 from advisor.bonding.preparation import MARK, SPACING, findings
 from advisor.coupons.coverage import Coverage, CoverState
 from advisor.coupons.joint import Joint
+from advisor.coupons.release import Release
+from advisor.language import say, say_number
 from advisor.pages.parts import plan, preparation, recommendation, record
 from advisor.pages.parts.cards import bullets, coupon_line, joint_card
 from advisor.pages.parts.clocks import entry
@@ -26,24 +28,26 @@ AT_ONCE = 4
 
 def show(session: Session) -> None:
     """Draw the page."""
-    st.title("Before welding")
+    st.title(say("Before welding"))
     jobs = session.log.jobs()
     if jobs:
-        job = st.selectbox("Job", jobs, key=f"job·{len(jobs)}")
+        job = st.selectbox(say("Job"), jobs, key=f"job·{len(jobs)}")
         _joints(session, job)
-        planned = st.expander("Coupons to weld for this job", on_change="rerun", key=f"plan·{job}")
+        planned = st.expander(
+            say("Coupons to weld for this job"), on_change="rerun", key=f"plan·{job}"
+        )
         if planned.open:
             with planned:
                 plan.show(session, job, session.log.joint_states(job))
         _cautions()
-        with st.expander("Job record and labels"):
+        with st.expander(say("Job record and labels")):
             record.show(session, job)
         _close(session, job)
     else:
-        st.info("No job is open. Add the first joint: where it is, its sheets, its adhesive.")
-    with st.expander("Adhesive clocks"):
+        st.info(say("No job is open. Add the first joint: where it is, its sheets, its adhesive."))
+    with st.expander(say("Adhesive clocks")):
         entry(session)
-    with st.expander("Add a joint", expanded=not jobs):
+    with st.expander(say("Add a joint"), expanded=not jobs):
         add_joint(session, jobs)
 
 
@@ -54,7 +58,7 @@ def _joints(session: Session, job: str) -> None:
     if len(stored) > AT_ONCE:
         starts = range(0, len(stored), AT_ONCE)
         first = st.selectbox(
-            f"{len(stored)} joints; shown are",
+            say_number("{number} joint; shown are", "{number} joints; shown are", len(stored)),
             starts,
             format_func=lambda start: _handful(stored, start),
             key=f"joints·{job}",
@@ -65,7 +69,12 @@ def _joints(session: Session, job: str) -> None:
 
 def _handful(stored: list[StoredJoint], start: int) -> str:
     shown = stored[start : start + AT_ONCE]
-    return f"{start + 1} to {start + len(shown)}: {', '.join(each.joint.name for each in shown)}"
+    return say(
+        "{first} to {last}: {names}",
+        first=start + 1,
+        last=start + len(shown),
+        names=", ".join(each.joint.name for each in shown),
+    )
 
 
 def _joint(session: Session, state: JointState) -> None:
@@ -76,13 +85,13 @@ def _joint(session: Session, state: JointState) -> None:
     ):
         recommendation.show(session, joint, key)
     _release(session, state)
-    opened = st.expander("Why, and what the joint needs", on_change="rerun", key=f"{key}·why")
+    opened = st.expander(say("Why, and what the joint needs"), on_change="rerun", key=f"{key}·why")
     if not opened.open:
         return
     with opened:
         _evidence(session, coverage)
         _original_welds(session, joint)
-        st.html(bullets((SPACING,)))
+        st.html(bullets((say(SPACING),)))
         if joint.stack.is_bonded:
             preparation.show(session, state.stored.id)
         usual_joint(session, joint, key)
@@ -93,58 +102,94 @@ def _joint(session: Session, state: JointState) -> None:
 def _release(session: Session, state: JointState) -> None:
     release = state.release
     if release is not None:
-        numbers = ", ".join(f"#{each.number}" for each in release.evidence)
-        words = f"Released by {release.by}, {release.at.astimezone():%d %b %H:%M}, on {numbers}."
+        words = _released(release)
         if state.is_released:
             st.success(plain(words))
             return
-        st.error(plain(f"OPEN AGAIN. {words} No longer: {'; '.join(state.reopened)}."))
+        again = say(
+            "OPEN AGAIN. {released} No longer: {reasons}.",
+            released=words,
+            reasons="; ".join(state.reopened),
+        )
+        st.error(plain(again))
     if state.coverage.state is not CoverState.COVERED:
         return
-    with st.popover("Release this joint"):
-        st.html(bullets(AT_THE_VEHICLE))
+    with st.popover(say("Release this joint")):
+        st.html(bullets(map(say, AT_THE_VEHICLE)))
         if state.stored.joint.stack.is_bonded:
             found = findings(session.log.checks(state.stored.id))
-            st.write(f"Checks before it is closed ({MARK}): {preparation.summary(found)}.")
+            st.write(
+                say(
+                    "Checks before it is closed ({mark}): {summary}.",
+                    mark=say(MARK),
+                    summary=preparation.summary(found),
+                )
+            )
             st.html(bullets(f"{f.check.text} {f.text}" for f in found if not f.is_right))
-        st.write(f"{OUTRANKS} Released as **{plain(session.who or 'nobody yet')}**.")
-        if st.button("Release it for welding", key=f"release·{state.stored.id}", type="primary"):
-            number = state.stored.id
-            if attempt(lambda: session.log.release(number, session.who), "Joint released."):
-                st.rerun()
+        who = plain(session.who or say("nobody yet"))
+        st.write(f"{say(OUTRANKS)} {say('Released as **{who}**.', who=who)}")
+        number = state.stored.id
+        if st.button(
+            say("Release it for welding"), key=f"release·{number}", type="primary"
+        ) and attempt(lambda: session.log.release(number, session.who), say("Joint released.")):
+            st.rerun()
+
+
+def _released(release: Release) -> str:
+    return say(
+        "Released by {who}, {at:%d %b %H:%M}, on {coupons}.",
+        who=release.by,
+        at=release.at.astimezone(),
+        coupons=", ".join(f"#{each.number}" for each in release.evidence),
+    )
 
 
 def _evidence(session: Session, coverage: Coverage) -> None:
-    st.markdown(f"**{coverage.passes} of {coverage.wanted}** passing coupons in a row.")
+    st.markdown(
+        say(
+            "**{passes} of {wanted}** passing coupons in a row.",
+            passes=coverage.passes,
+            wanted=coverage.wanted,
+        )
+    )
     for logged in coverage.evidence:
         st.markdown("- " + coupon_line(logged, session))
     if coverage.nearest is None:
         return
-    st.markdown("Nearest coupon: " + coupon_line(coverage.nearest, session))
+    st.markdown(say("Nearest coupon: {coupon}", coupon=coupon_line(coverage.nearest, session)))
     if coverage.differences:
-        st.markdown("It does not count because:")
+        st.markdown(say("It does not count because:"))
         st.html(bullets(f"{d.condition.label}: {d.text}" for d in coverage.differences))
 
 
 def _original_welds(session: Session, joint: Joint) -> None:
     needed = session.units.show("length", spacing_mm(joint.stack))
-    source = f"smallest pitch without shunt compensation {needed} (inch table, from memory)"
+    source = say(
+        "smallest pitch without shunt compensation {pitch} (inch table, from memory)", pitch=needed
+    )
     if joint.welds and joint.pitch_mm:
         pitch = session.units.show("length", joint.pitch_mm)
-        st.markdown(f"Original: {joint.welds} welds at {pitch}; {source}.")
+        st.markdown(
+            say(
+                "Original: {welds} welds at {pitch}; {source}.",
+                welds=joint.welds,
+                pitch=pitch,
+                source=source,
+            )
+        )
     else:
         st.markdown(source[0].upper() + source[1:] + ".")
 
 
 def _cautions() -> None:
-    with st.expander("Before the machine touches the vehicle", expanded=True):
-        st.html(bullets(AT_THE_VEHICLE))
+    with st.expander(say("Before the machine touches the vehicle"), expanded=True):
+        st.html(bullets(map(say, AT_THE_VEHICLE)))
 
 
 def _close(session: Session, job: str) -> None:
-    with st.popover("Close this job"):
-        st.write("Its joints and coupons stay in the log; the job leaves this list.")
-        if st.button("Close it", key=f"close·{job}") and attempt(
-            lambda: session.log.close_job(job, session.who), f"Job {job} closed."
+    with st.popover(say("Close this job")):
+        st.write(say("Its joints and coupons stay in the log; the job leaves this list."))
+        if st.button(say("Close it"), key=f"close·{job}") and attempt(
+            lambda: session.log.close_job(job, session.who), say("Job {job} closed.", job=job)
         ):
             st.rerun()

@@ -10,17 +10,18 @@ from importlib.util import find_spec
 import streamlit as st
 
 from advisor.errors import AdvisorError
+from advisor.language import msg, say
 from advisor.pages.listening import is_guarded, uses_openid
 from advisor.pages.parts.look import dress_page
 from advisor.pages.parts.plain import plain
 from advisor.pages.session import said_by_service, visit_here
 from advisor.pages.visit import Visit, is_doubtful
 
-_NO_PACKAGE = (
+_NO_PACKAGE = msg(
     "The settings name a sign-in service, but the package that speaks with it is missing; whoever "
     "runs the server installs it with: pip install 'weld-coupon-advisor[openid]'"
 )
-ENDED = "The visit has ended; what was kept is in the log. Sign in to go on."
+ENDED = msg("The visit has ended; what was kept is in the log. Sign in to go on.")
 
 
 def at_the_door() -> tuple[Visit | None, Callable[[], None] | None]:
@@ -45,17 +46,23 @@ def at_the_door() -> tuple[Visit | None, Callable[[], None] | None]:
 
 
 def _ended() -> None:
-    _say(ENDED)
-    st.html(_link("/sign-in", "Sign in"))
+    _say(say(ENDED))
+    st.html(_link("/sign-in", say("Sign in")))
 
 
 def signed_in(visit: Visit) -> None:
     """Draw who has signed in, as what, and the way out."""
-    st.markdown(f"Signed in as **{plain(visit.person.name)}**, {visit.person.role.label}")
+    st.markdown(
+        say(
+            "Signed in as **{who}**, {role}",
+            who=plain(visit.person.name),
+            role=visit.person.role.label,
+        )
+    )
     if not uses_openid():
-        st.html(_link("/sign-out", "Sign out"))
+        st.html(_link("/sign-out", say("Sign out")))
     else:
-        st.button("Sign out", on_click=st.logout)
+        st.button(say("Sign out"), on_click=st.logout)
 
 
 def _to_service() -> None:
@@ -65,25 +72,35 @@ def _to_service() -> None:
     """
     user = said_by_service()
     if find_spec("authlib") is None:
-        _say(_NO_PACKAGE)
+        _say(say(_NO_PACKAGE))
         return
     if user.get("is_logged_in"):
         _say(_not_enough(user))
-        st.button("Sign in with another account", on_click=st.logout)
+        st.button(say("Sign in with another account"), on_click=st.logout)
         return
-    _say("Sign in to open the log.")
+    _say(say("Sign in to open the log."))
     for service in _services():
-        words = f"Sign in with {plain(service)}" if service else "Sign in"
+        words = say("Sign in")
+        if service:
+            words = say("Sign in with {service}", service=plain(service))
         st.button(words, on_click=st.login, args=[service], type="primary")
 
 
 def _not_enough(user: Mapping[str, object]) -> str:
     address = user.get("email")
     if not address:
-        return "The sign-in service has named no e-mail address, so nobody can be told from it."
+        return say(
+            "The sign-in service has named no e-mail address, so nobody can be told from it."
+        )
     if is_doubtful(user):
-        return f"The sign-in service has not made sure that {address} is yours; ask who runs it."
-    return f"Nobody in this shop has the address {address}; a lead enters it under Shop set-up."
+        return say(
+            "The sign-in service has not made sure that {address} is yours; ask who runs it.",
+            address=address,
+        )
+    return say(
+        "Nobody in this shop has the address {address}; a lead enters it under Shop set-up.",
+        address=address,
+    )
 
 
 def _services() -> list[str | None]:

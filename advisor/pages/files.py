@@ -24,6 +24,7 @@ from advisor.coupons.importing import (
 )
 from advisor.csv_cells import guarded_row
 from advisor.errors import AdvisorError
+from advisor.language import msg, say
 from advisor.pages.parts import whole_log
 from advisor.pages.parts.entry import pick
 from advisor.pages.parts.joint_choice import NO_MACHINE
@@ -35,7 +36,8 @@ from advisor.store.engine import default_url
 from advisor.units import FIELDS, NO_CALIBRATION, label
 from advisor.weld.machine import Machine
 
-CONSTANT, LEAVE = "the same for every row …", "leave empty"
+#: Choices in place of a column, and messages for `say`.
+CONSTANT, LEAVE = msg("the same for every row …"), msg("leave empty")
 #: Different words of a foreign column that are asked about one by one at most.
 _MOST_WORDS = 12
 _NEEDED = (
@@ -58,18 +60,18 @@ _NEEDED = (
 
 def show(session: Session) -> None:
     """Draw the page."""
-    st.title("Files")
-    st.subheader("Out")
+    st.title(say("Files"))
+    st.subheader(say("Out"))
     with st.container(horizontal=True, vertical_alignment="center"):
         st.download_button(
-            "All coupons as CSV",
+            say("All coupons as CSV"),
             data=lambda: _export(session),
             file_name="coupons.csv",
             mime="text/csv",
             on_click="ignore",
         )
         whole_log.downloads(session)
-    st.subheader("Coupons in")
+    st.subheader(say("Coupons in"))
     _coupons_in(session)
     whole_log.bring_in(session)
     if not aside():
@@ -78,18 +80,18 @@ def show(session: Session) -> None:
 
 def _backup() -> None:
     """Say how the last backup of the shop's log went."""
-    st.subheader("Backup")
+    st.subheader(say("Backup"))
     state = last_backup(default_url())
     if state.ok or state.at is None:
-        st.caption(f"Made daily by itself: {plain(state.text)}.")
+        st.caption(say("Made daily by itself: {state}.", state=plain(state.text)))
     else:
-        st.warning(f"The last backup did not go well: {plain(state.text)}")
+        st.warning(say("The last backup did not go well: {state}", state=plain(state.text)))
 
 
 def _coupons_in(session: Session) -> None:
-    upload = st.file_uploader("CSV file, UTF-8, at most 10 MB", type=["csv", "txt"])
+    upload = st.file_uploader(say("CSV file, UTF-8, at most 10 MB"), type=["csv", "txt"])
     if upload is None:
-        st.caption("Nothing is stored before you have seen the preview and every row is good.")
+        st.caption(say("Nothing is stored before you have seen the preview and every row is good."))
         return
     try:
         table = read_table(upload.getvalue())
@@ -98,7 +100,7 @@ def _coupons_in(session: Session) -> None:
         return
     machine = _machine(session)
     mapping = _mapping(session, table, machine)
-    lost = st.text_input("Texts that mark a lost reading, besides empty cells", value="-99")
+    lost = st.text_input(say("Texts that mark a lost reading, besides empty cells"), value="-99")
     try:
         reading = read_coupons(
             table,
@@ -136,10 +138,10 @@ def _rows(session: Session) -> Iterator[dict[str, str]]:
 def _machine(session: Session) -> Machine | None:
     machines = session.log.machines()
     if not machines:
-        st.info(NO_MACHINE)
+        st.info(say(NO_MACHINE))
         return None
     name = st.selectbox(
-        "Machine whose mains and force calibration hold for this file",
+        say("Machine whose mains and force calibration hold for this file"),
         [machine.name for machine in machines],
     )
     return session.log.machine(name)
@@ -148,15 +150,15 @@ def _machine(session: Session) -> Machine | None:
 def _mapping(session: Session, table: Table, machine: Machine | None) -> dict[str, From]:
     own = own_map(table.header)
     if "made_at" in own and "sheet1_thickness_mm" in own:
-        st.caption("The file has this tool's own columns.")
+        st.caption(say("The file has this tool's own columns."))
         return own
-    st.markdown("**Which column is what?** Guessed from the names; correct what is wrong.")
+    st.markdown(say("**Which column is what?** Guessed from the names; correct what is wrong."))
     guesses = guess_map(table.header)
     guesses["machine"] = From(constant=machine.name if machine else "")
     guesses.setdefault("welder", From(constant=session.who))
     guesses.setdefault("made_at", From(constant=f"{datetime.now().astimezone():%Y-%m-%dT%H:%M%z}"))
     more = st.multiselect(
-        "More columns", [c for c in COLUMNS if c not in _NEEDED], format_func=title
+        say("More columns"), [c for c in COLUMNS if c not in _NEEDED], format_func=title
     )
     found = {}
     for target in [*_NEEDED, *more]:
@@ -172,7 +174,11 @@ def _ask_source(target: str, table: Table, guess: From) -> From | None:
     left, right = st.columns([3, 2])
     with left:
         chosen = st.selectbox(
-            title(target), options, index=options.index(first), key=f"map·{target}"
+            title(target),
+            options,
+            index=options.index(first),
+            format_func=_source_words,
+            key=f"map·{target}",
         )
     if chosen == LEAVE:
         return None
@@ -184,7 +190,7 @@ def _ask_source(target: str, table: Table, guess: From) -> From | None:
             units = FIELDS[kind].allowed
             first_unit = units.index(guess.unit) if guess.unit in units else 0
             unit = st.selectbox(
-                f"Unit: {title(target)}",
+                say("Unit: {column}", column=title(target)),
                 units,
                 index=first_unit,
                 format_func=label,
@@ -194,9 +200,14 @@ def _ask_source(target: str, table: Table, guess: From) -> From | None:
     return _ask_words(target, chosen, table)
 
 
+def _source_words(option: str) -> str:
+    """Return a choice in words; a column keeps its own."""
+    return say(option) if option in (LEAVE, CONSTANT) else option
+
+
 def _ask_constant(target: str, guess: From) -> From:
     words = words_of(target)
-    heading = f"Value: {title(target)}"
+    heading = say("Value: {column}", column=title(target))
     if words is not None:
         return From(constant=pick(heading, list(words), f"map·{target}·c").value)
     unit = FIELDS[kind_of(target)].unit if kind_of(target) else ""
@@ -211,14 +222,14 @@ def _ask_words(target: str, column: str, table: Table) -> From:
         return From(column)
     said = sorted({row[column].strip() for row in table.rows} - {""})[:_MOST_WORDS]
     if words is None:
-        yes = st.multiselect("Words that mean yes", said, key=f"map·{target}·w")
+        yes = st.multiselect(say("Words that mean yes"), said, key=f"map·{target}·w")
         return From(column, words=dict.fromkeys(yes, "yes"), other="no")
     meant = {}
     for word in said:
         ours = st.selectbox(
-            f"“{plain(word)}” means",
+            say("“{word}” means", word=plain(word)),
             [None, *words],
-            format_func=lambda w: "not said" if w is None else w.label,
+            format_func=lambda w: say("not said") if w is None else w.label,
             key=f"map·{target}·{word}",
         )
         meant[word] = ours.value if ours else ""
@@ -227,24 +238,34 @@ def _ask_words(target: str, column: str, table: Table) -> From:
 
 def _preview(session: Session, reading: Reading) -> None:
     good, bad = len(reading.coupons), len(reading.problems)
-    st.markdown(f"**{good}** rows can be read, **{bad}** cannot.")
+    st.markdown(say("**{good}** rows can be read, **{bad}** cannot.", good=good, bad=bad))
     if reading.voided:
-        st.caption(f"{reading.voided} rows were voided where they come from; they stay out.")
-    if reading.problems:
-        st.error("Nothing is imported while a row cannot be read. Mend these lines:")
-        st.dataframe(
-            pd.DataFrame([{"line": p.line, "why": p.reason} for p in reading.problems]),
-            hide_index=True,
-            width="stretch",
-            alt="Rows that cannot be read",
+        st.caption(
+            say(
+                "{voided} rows were voided where they come from; they stay out.",
+                voided=reading.voided,
+            )
         )
+    _show_problems(reading)
     if reading.coupons:
         rows = pd.DataFrame([to_row(coupon) for coupon in reading.coupons[:20]])
         filled = rows.loc[:, (rows != "").any()].rename(columns=title)
-        st.dataframe(filled, hide_index=True, width="stretch", alt="First rows as read")
+        st.dataframe(filled, hide_index=True, width="stretch", alt=say("First rows as read"))
     ready = good > 0 and bad == 0
-    if st.button(f"Import {good} coupons", type="primary", disabled=not ready):
+    if st.button(say("Import {coupons} coupons", coupons=good), type="primary", disabled=not ready):
         _import(session, reading)
+
+
+def _show_problems(reading: Reading) -> None:
+    if not reading.problems:
+        return
+    st.error(say("Nothing is imported while a row cannot be read. Mend these lines:"))
+    st.dataframe(
+        pd.DataFrame([{say("line"): p.line, say("why"): p.reason} for p in reading.problems]),
+        hide_index=True,
+        width="stretch",
+        alt=say("Rows that cannot be read"),
+    )
 
 
 def _import(session: Session, reading: Reading) -> None:
@@ -254,6 +275,9 @@ def _import(session: Session, reading: Reading) -> None:
         st.error(plain(error))
         return
     known = len(reading.coupons) - len(numbers)
-    already = f" {known} were in the log already and were left out." if known else ""
-    st.session_state["said"] = f"{len(numbers)} coupons imported and judged.{already}"
+    said = say("{coupons} coupons imported and judged.", coupons=len(numbers))
+    if known:
+        already = say("{known} were in the log already and were left out.", known=known)
+        said = f"{said} {already}"
+    st.session_state["said"] = said
     st.rerun()

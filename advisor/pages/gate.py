@@ -22,6 +22,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from advisor.errors import AdvisorError, RoleError
+from advisor.language import msg, say, speaking
 from advisor.pages import sign_in
 from advisor.pages.listening import (
     is_forwarded,
@@ -30,6 +31,7 @@ from advisor.pages.listening import (
     is_this_machine,
     uses_openid,
 )
+from advisor.pages.spoken import of_request
 from advisor.pages.visit import UNTIL_COOKIE, by_service, by_token, shop_log, signed_user
 from advisor.store.log import Log
 from advisor.store.people import Person
@@ -43,16 +45,16 @@ _TO_SERVICE = ("/_stcore/host-config", "/_stcore/stream", "/auth/login", "/auth/
 #: Not pages: who asks for these is not shown a form but refused.
 _INSIDE = ("/_stcore/", "/media/", "/component/", "/app/")
 
-_ELSEWHERE = (
+_ELSEWHERE = msg(
     "this server was started for its own machine alone; to reach it from others start it with: "
     "python -m advisor --listen ADDRESS (behind a proxy with --behind-proxy)"
 )
-_WRONG_NAME = (
+_WRONG_NAME = msg(
     "this server is not served under the name {host}; use the address it printed on starting, or "
     "start it with: python -m advisor --listen ADDRESS --host NAME"
 )
-_FOREIGN = "this came from a page of another server; open this one's own page"
-_NO_VISIT = "nobody is signed in here"
+_FOREIGN = msg("this came from a page of another server; open this one's own page")
+_NO_VISIT = msg("nobody is signed in here")
 
 
 def _policy() -> str:
@@ -100,7 +102,8 @@ class Gate:
             await self._app(scope, receive, send)
             return
         asked = HTTPConnection(scope)
-        refusal = _misdirected(asked) or await self._unknown(asked)
+        with speaking(of_request(asked)):
+            refusal = _misdirected(asked) or await self._unknown(asked)
         more = {} if refusal else _reload_when_over(asked)
         await (refusal or self._app)(scope, receive, _with_headers(send, _HEADERS | more))
 
@@ -113,13 +116,13 @@ class Gate:
             if await run_in_threadpool(self._person, asked) is not None:
                 return None
             if uses_openid():
-                return None if _leads_to_service(asked) else refused(403, _NO_VISIT)
+                return None if _leads_to_service(asked) else refused(403, say(_NO_VISIT))
             await run_in_threadpool(lambda: self._log().check_may_listen())
         except RoleError as error:
             return refused(503, str(error))
         except AdvisorError as error:
-            return refused(503, f"the log cannot be read: {error}")
-        return _to_sign_in(asked) if _is_page(asked) else refused(403, _NO_VISIT)
+            return refused(503, say("the log cannot be read: {reason}", reason=error))
+        return _to_sign_in(asked) if _is_page(asked) else refused(403, say(_NO_VISIT))
 
     def _person(self, asked: HTTPConnection) -> Person | None:
         if uses_openid():
@@ -132,13 +135,13 @@ def _misdirected(asked: HTTPConnection) -> Response | None:
     """Refuse what names another host or comes from another server's page."""
     server = asked.scope.get("server") or (None,)
     if not is_guarded() and (is_forwarded(asked.headers) or not is_this_machine(server[0])):
-        return refused(403, _ELSEWHERE)
+        return refused(403, say(_ELSEWHERE))
     host = asked.headers.get("host", "")
     if not is_served(host):
-        return refused(403, _WRONG_NAME.format(host=host[:100] or "(none)"))
+        return refused(403, say(_WRONG_NAME, host=host[:100] or say("(none)")))
     changes = asked.scope["type"] == "websocket" or asked.scope["method"] not in {"GET", "HEAD"}
     if changes and urlsplit(asked.headers.get("origin", "")).netloc != host:
-        return refused(403, _FOREIGN)
+        return refused(403, say(_FOREIGN))
     return None
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -11,7 +12,9 @@ from streamlit.delta_generator import DeltaGenerator
 from advisor.coupons.coupon import Coupon
 from advisor.coupons.coverage import Coverage, CoverState
 from advisor.coupons.joint import LoggedCoupon
+from advisor.coupons.verdict import in_words
 from advisor.errors import AdvisorError
+from advisor.language import msg, say
 from advisor.pages.parts.advice import advice, foretell, last_coupon, show_joint
 from advisor.pages.parts.cards import (
     ONLY_COVERED,
@@ -23,7 +26,7 @@ from advisor.pages.parts.cards import (
     verdict_card,
 )
 from advisor.pages.parts.drafts import draft, forget
-from advisor.pages.parts.entry import choice
+from advisor.pages.parts.entry import attempt, choice
 from advisor.pages.parts.joint_choice import Target, ask_target
 from advisor.pages.parts.photos import photo_part, photos_part
 from advisor.pages.parts.plain import plain
@@ -35,10 +38,12 @@ from advisor.weld.cautions import AT_THE_MACHINE
 from advisor.weld.failure import TestType
 from advisor.weld.setting import Setting
 
+_NEXT = msg("The next setting, for a coupon only.")
+
 
 def show(session: Session) -> None:
     """Draw the page."""
-    st.title("Log a coupon")
+    st.title(say("Log a coupon"))
     target = ask_target(session)
     if target is None:
         return
@@ -46,7 +51,7 @@ def show(session: Session) -> None:
     _form(session, target)
     number = st.session_state.pop("just-logged", None)
     if number is not None:
-        _verdict(session, target, number)
+        st.dialog(say("Verdict"))(_verdict)(session, target, number)
     _recent(session)
 
 
@@ -57,7 +62,7 @@ class _Blank:
     target: str
     serial: int
     setting: Setting | None
-    said: str
+    said: Callable[[], str]
 
 
 def _blank(session: Session, target: Target) -> _Blank:
@@ -68,7 +73,7 @@ def _blank(session: Session, target: Target) -> _Blank:
     return held
 
 
-def _new_blank(target: Target, setting: Setting | None, said: str) -> _Blank:
+def _new_blank(target: Target, setting: Setting | None, said: Callable[[], str]) -> _Blank:
     serial = st.session_state.get("serial", 0) + 1
     st.session_state["serial"] = serial
     held = _Blank(target.key, serial, setting, said)
@@ -76,32 +81,45 @@ def _new_blank(target: Target, setting: Setting | None, said: str) -> _Blank:
     return held
 
 
-def _first_setting(session: Session, target: Target) -> tuple[Setting | None, str]:
+def _first_setting(session: Session, target: Target) -> tuple[Setting | None, Callable[[], str]]:
+    """Return the setting to begin with, and what says where it comes from, in any language."""
     before = last_coupon(session, target)
     if before is not None:
-        return before.coupon.setting, f"Setting as on coupon #{before.number}."
+        number = before.number
+        return before.coupon.setting, lambda: say("Setting as on coupon #{number}.", number=number)
     try:
         found = advice(session, target).advice
+    except AdvisorError:
+        return None, lambda: _refusal(session, target)
+    suggestion = found.suggestion
+    return found.next_coupon.setting, lambda: say(
+        "First coupon of this stack; start from {basis}.", basis=suggestion.basis
+    )
+
+
+def _refusal(session: Session, target: Target) -> str:
+    try:
+        advice(session, target)
     except AdvisorError as refusal:
-        return None, str(refusal)
-    said = f"First coupon of this stack; start from {found.suggestion.basis}."
-    return found.next_coupon.setting, said
+        return str(refusal)
+    return ""
 
 
 def _form(session: Session, target: Target) -> None:
     blank = _blank(session, target)
     form = f"coupon·{target.key}"
     with st.container(border=True), draft(session, form, str(blank.serial)) as key:
-        st.markdown(
-            f"**{plain(_what(target, session))}** · {plain(blank.said)} Change what you changed."
-        )
+        said = f"{plain(blank.said())} {say('Change what you changed.')}"
+        st.markdown(f"**{plain(_what(target, session))}** · {said}")
         dialled = ask_setting(session.units, target.machine.calibration, key, blank.setting)
         results = ask_results(session.units, target.stack, key)
         rest = _ask_rest(key)
         place = st.container()
-        with st.expander("Eyes, magnetic field, fume, hands"):
-            st.html(bullets(AT_THE_MACHINE))
-        submitted = st.button("Judge and keep", type="primary", width="stretch", key=f"keep-{key}")
+        with st.expander(say("Eyes, magnetic field, fume, hands")):
+            st.html(bullets(map(say, AT_THE_MACHINE)))
+        submitted = st.button(
+            say("Judge and keep"), type="primary", width="stretch", key=f"keep-{key}"
+        )
     if submitted and _keep(session, target, dialled, results, rest, place):
         forget(session, form)
         st.rerun()
@@ -126,12 +144,12 @@ class _Rest:
 
 def _ask_rest(key: str) -> _Rest:
     flags = ask_flags(key)
-    with st.expander("Not tested yet, test type, earlier date, welds on the caps, note"):
-        later = st.checkbox("Not tested yet: keep it, judge it later", key=f"{key}·later")
-        test = choice("Test", list(TestType), f"{key}·test", TestType.PEEL)
-        made = st.datetime_input("Welded earlier", value=None, key=f"{key}·made")
-        welds = st.number_input("Welds since dressing", value=None, step=1, key=f"{key}·welds")
-        notes = st.text_input("Note", key=f"{key}·notes")
+    with st.expander(say("Not tested yet, test type, earlier date, welds on the caps, note")):
+        later = st.checkbox(say("Not tested yet: keep it, judge it later"), key=f"{key}·later")
+        test = choice(say("Test"), list(TestType), f"{key}·test", TestType.PEEL)
+        made = st.datetime_input(say("Welded earlier"), value=None, key=f"{key}·made")
+        welds = st.number_input(say("Welds since dressing"), value=None, step=1, key=f"{key}·welds")
+        notes = st.text_input(say("Note"), key=f"{key}·notes")
     moment = made.astimezone() if made else datetime.now(UTC)
     return _Rest(flags, not later, test or TestType.PEEL, moment, made is not None, welds, notes)
 
@@ -172,19 +190,24 @@ def _keep(
     return True
 
 
-@st.dialog("Verdict")
 def _verdict(session: Session, target: Target, number: int) -> None:
     """Show the verdict over the page, wherever it is scrolled to, and what to weld next."""
     logged = session.log.coupon(number)
-    st.html(verdict_card(logged.verdict, f"Coupon #{number}"))
+    verdict = in_words(logged.coupon, session.log.rules().judging, logged.verdict)
+    st.html(verdict_card(verdict, say("Coupon #{number}", number=number)))
     coverage = session.log.coverage(target.joint) if target.joint else None
     if coverage is not None:
         st.markdown(f"**{plain(coverage.headline)}**: {plain(coverage.detail)}")
     if coverage is None or coverage.state is not CoverState.COVERED:
         _next(session, target, logged, coverage)
-    if st.button("Same setting again", width="stretch"):
+    if st.button(say("Same setting again"), width="stretch"):
         st.rerun()
     photo_part(session, number)
+    if st.button(say("Undo: this entry was wrong"), width="stretch") and attempt(
+        lambda: session.log.undo_coupon(number, session.who),
+        say("Coupon #{number} undone; its row stays in the log.", number=number),
+    ):
+        st.rerun()
 
 
 def _next(
@@ -197,14 +220,16 @@ def _next(
         return
     why = still_wanted(following, coverage) or following.reason
     if following.stop:
-        st.markdown(f"**Proven: {passed_in_a_row(following)}.** {ONLY_COVERED}")
+        proven = say("Proven: {passed}.", passed=passed_in_a_row(following))
+        st.markdown(f"**{proven}** {say(ONLY_COVERED)}")
     if following.setting.same_as(logged.coupon.setting):
-        st.markdown(plain(why if following.stop else f"Next: the same setting again. {why}"))
+        again = why if following.stop else say("Next: the same setting again. {why}", why=why)
+        st.markdown(plain(again))
         return
     name = target.machine.name
     st.html(coupon_setting_card(following.setting, session, name, [why]))
-    if st.button("Weld the next coupon with this setting", type="primary", width="stretch"):
-        _new_blank(target, following.setting, "The next setting, for a coupon only.")
+    if st.button(say("Weld the next coupon with this setting"), type="primary", width="stretch"):
+        _new_blank(target, following.setting, lambda: say(_NEXT))
         st.rerun()
 
 
@@ -212,8 +237,8 @@ def _recent(session: Session) -> None:
     recent = session.log.recent_coupons(limit=5)
     if not recent:
         return
-    st.subheader("Latest coupons")
+    st.subheader(say("Latest coupons"))
     st.html(latest(recent, session))
-    with st.expander("Correct or void a coupon"):
+    with st.expander(say("Correct or void a coupon")):
         revise(session, recent)
     photos_part(session, recent)

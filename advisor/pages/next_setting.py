@@ -8,6 +8,7 @@ import streamlit as st
 
 from advisor.coupons.coverage import Coverage, CoverState
 from advisor.errors import AdvisorError
+from advisor.language import say
 from advisor.learning.sound import Expected
 from advisor.pages.parts.advice import Advised, advice, show_joint
 from advisor.pages.parts.cards import bullets, next_coupon_card, percent, still_wanted
@@ -21,24 +22,24 @@ from advisor.weld.cautions import AT_THE_MACHINE
 
 def show(session: Session) -> None:
     """Draw the page."""
-    st.title("Next setting for a coupon")
+    st.title(say("Next setting for a coupon"))
     target = ask_target(session)
     if target is None:
         return
     coverage = show_joint(session, target)
     if coverage is not None and coverage.state is CoverState.COVERED:
-        st.markdown("This joint is covered: weld it with the setting above and no other.")
-        if not st.toggle("Explore further on coupons", key=f"explore·{target.key}"):
+        st.markdown(say("This joint is covered: weld it with the setting above and no other."))
+        if not st.toggle(say("Explore further on coupons"), key=f"explore·{target.key}"):
             return
     try:
         found = advice(session, target)
     except AdvisorError as refusal:
-        st.warning(f"No setting from this tool: {plain(refusal)}")
+        st.warning(say("No setting from this tool: {reason}", reason=plain(refusal)))
         return
     _answer(session, target, found, coverage)
     why(session, target, found)
-    with st.expander("Cautions at the machine"):
-        st.html(bullets(AT_THE_MACHINE))
+    with st.expander(say("Cautions at the machine")):
+        st.html(bullets(map(say, AT_THE_MACHINE)))
 
 
 def _answer(session: Session, target: Target, found: Advised, coverage: Coverage | None) -> None:
@@ -52,7 +53,11 @@ def _answer(session: Session, target: Target, found: Advised, coverage: Coverage
 
 def _chances(hoped: Expected) -> str:
     sound, expulsion = percent(hoped.chance_sound, math.floor), percent(hoped.chance_expulsion)
-    words = f"<b>Chance of a sound weld {sound}</b>, of throwing metal out {expulsion}."
+    words = say(
+        "<b>Chance of a sound weld {sound}</b>, of throwing metal out {expulsion}.",
+        sound=sound,
+        expulsion=expulsion,
+    )
     return f'<div class="chance">{words}</div>'
 
 
@@ -62,4 +67,9 @@ def _explained(session: Session, found: Advised) -> str:
     if not other:
         return suggestion.explanation
     chance = percent(suggestion.chance_sound, math.floor)
-    return f"Likeliest to be sound, {chance}, would be {other}. {suggestion.explanation}"
+    return say(
+        "Likeliest to be sound, {chance}, would be {setting}. {explanation}",
+        chance=chance,
+        setting=other,
+        explanation=suggestion.explanation,
+    )

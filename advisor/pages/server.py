@@ -6,8 +6,9 @@ import asyncio
 import math
 import time
 import webbrowser
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
+from functools import wraps
 from typing import Any
 from urllib.parse import parse_qsl, quote, unquote
 
@@ -19,9 +20,11 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from advisor.errors import AdvisorError, RoleError
+from advisor.language import msg, say, speaking
 from advisor.pages import sign_in
 from advisor.pages.gate import NO_STORE, Gate, refused
 from advisor.pages.listening import is_behind_proxy, is_guarded, uses_openid
+from advisor.pages.spoken import of_request
 from advisor.pages.throttle import Throttle
 from advisor.pages.visit import COOKIE, UNTIL_COOKIE, by_token, shop_log
 from advisor.store.people import VISIT_HOURS
@@ -31,13 +34,27 @@ NAME_COOKIE = "weld_name"
 _NAME_DAYS = 365
 #: A name and a PIN are short; what is longer is not read. [bytes]
 _LONGEST_BODY = 4096
-_TOO_LONG = f"a name and a PIN take less than {_LONGEST_BODY} bytes; nothing was read"
+_TOO_LONG = msg("a name and a PIN take less than {bytes} bytes; nothing was read")
 
 _throttle = Throttle()
 # Each PIN that is looked at takes 64 MiB and a core for a while; the others wait their turn.
 _looking = asyncio.Semaphore(2)
 
+_Answer = Callable[[Request], Awaitable[Response]]
 
+
+def _in_their_language(answer: _Answer) -> _Answer:
+    """Answer in the language that the browser asks for."""
+
+    @wraps(answer)
+    async def answered(request: Request) -> Response:
+        with speaking(of_request(request)):
+            return await answer(request)
+
+    return answered
+
+
+@_in_their_language
 async def ask(request: Request) -> Response:
     """Show the page that asks for name and PIN, to somebody who has not signed in."""
     target = own_path(request.query_params.get("next", ""))
@@ -53,19 +70,20 @@ async def ask(request: Request) -> Response:
     return _page(200, sign_in.form(name[:200], target))
 
 
+@_in_their_language
 async def enter(request: Request) -> Response:
     """Sign somebody in, or say why not."""
     if not is_guarded() or uses_openid():
         return RedirectResponse("/", 303)
     body = await _read(request)
     if body is None:
-        return refused(413, _TOO_LONG)
+        return refused(413, say(_TOO_LONG, bytes=_LONGEST_BODY))
     typed = dict(parse_qsl(body.decode("utf-8", "replace"), keep_blank_values=True))
     name, target = typed.get("name", "").strip(), own_path(typed.get("next", ""))
     address = _address(request)
     wait_s = math.ceil(_throttle.begin(address))
     if wait_s:
-        said = f"too many tries from this device; try again in {wait_s} s"
+        said = say("too many tries from this device; try again in {wait_s} s", wait_s=wait_s)
         return _page(429, sign_in.form(name, target, said), {"Retry-After": str(wait_s)})
     try:
         async with _looking:
@@ -96,6 +114,7 @@ def _welcome(request: Request, token: str, name: str, target: str) -> Response:
     return response
 
 
+@_in_their_language
 async def leave(request: Request) -> Response:
     """End the visit; another server's page cannot do it, for it is not given the cookie."""
     token = request.cookies.get(COOKIE)
@@ -103,7 +122,7 @@ async def leave(request: Request) -> Response:
         if token:
             await run_in_threadpool(lambda: shop_log().sign_out(token))
     except AdvisorError as error:
-        return refused(503, f"the visit has not ended: {error}")
+        return refused(503, say("the visit has not ended: {reason}", reason=error))
     response = RedirectResponse("/sign-in", 303, NO_STORE)
     for name in (COOKIE, UNTIL_COOKIE):
         response.delete_cookie(name, path="/", httponly=True, samesite="strict")

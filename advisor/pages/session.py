@@ -12,6 +12,8 @@ from typing import Any, NoReturn
 import streamlit as st
 from streamlit.errors import StreamlitAPIException
 
+from advisor.language import msg
+from advisor.pages import spoken
 from advisor.pages.listening import is_guarded, uses_openid
 from advisor.pages.parts.units_choice import UnitChoice
 from advisor.pages.visit import Visit, by_service, by_token
@@ -66,7 +68,7 @@ class Session:
         return self.units.show("thickness", value_mm)
 
 
-@st.cache_resource(show_spinner="Opening the log …")
+@st.cache_resource(show_spinner=spoken.SaidLater(msg("Opening the log …")))
 def _opened(url: str, *, demo: bool) -> Log:
     log = open_log(url)
     if demo and log.is_empty():
@@ -95,7 +97,9 @@ def enter(place: str) -> None:
     They are separate databases: nothing in one can mix with the other.
     """
     who = st.session_state.get("who", "") if place in _OF_ONES_OWN else ""
+    language = spoken.kept()
     st.session_state.clear()
+    st.session_state.update(language)
     st.session_state["aside"] = place
     _empty_address()
     if place:
@@ -154,7 +158,7 @@ def begin_bench(session: Session, exercise: str, seed: int) -> None:
         Number of the virtual machine.
     """
     close_bench(session.who)
-    make_bench(session.who, exercise, seed, session.units.stored())
+    make_bench(session.who, exercise, seed, {**session.units.stored(), **spoken.kept()})
     enter(BENCH)
 
 
@@ -257,6 +261,7 @@ def current(visit: Visit | None = None) -> Session:
     if stored is None:
         stored = log.preferences(who) if who else {}
         st.session_state["units"] = stored
+        spoken.take_up(stored)
     return Session(log, who, UnitChoice.read(stored), visit)
 
 
@@ -271,7 +276,9 @@ def _who(log: Log) -> str:
 
 
 def change_person(who: str) -> None:
-    """Let another person take over the bench; their units come with them."""
+    """Let another person take over the bench; their units and language come with them."""
+    if st.session_state.get("who"):  # what nobody in particular has chosen stays
+        st.session_state.pop(spoken.KEPT, None)
     st.session_state["who"] = who
     st.session_state.pop("units", None)
     if who:
@@ -285,3 +292,18 @@ def change_units(session: Session, units: UnitChoice) -> None:
     st.session_state["units"] = units.stored()
     if session.who:
         session.log.save_preferences(session.who, units.stored())
+
+
+def change_language(session: Session, code: str) -> None:
+    """Remember in which language this person reads.
+
+    Parameters
+    ----------
+    session : Session
+        Who reads.
+    code : str
+        A key of `LANGUAGES`.
+    """
+    spoken.speak(code)
+    if session.who:
+        session.log.save_preferences(session.who, spoken.kept())

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from html import escape
 
 import streamlit as st
 
 from advisor.errors import AdvisorError
+from advisor.language import LANGUAGES, language, msg, say
 from advisor.pages import (
     before_welding,
     files,
     log_coupon,
     next_setting,
     shop_setup,
+    spoken,
     welcome,
     weld_layout,
 )
@@ -31,6 +34,7 @@ from advisor.pages.session import (
     PRACTICE,
     Session,
     aside,
+    change_language,
     change_person,
     change_units,
     current,
@@ -43,30 +47,34 @@ from advisor.weld.cautions import OUTRANKS
 
 #: Address, title and content of each page, in the order of a technician's day.
 PAGES: dict[str, tuple[str, Callable[[Session], None]]] = {
-    "before": ("Before welding", before_welding.show),
-    "coupon": ("Log a coupon", log_coupon.show),
-    "setting": ("Next setting", next_setting.show),
-    "layout": ("Weld layout", weld_layout.show),
-    "review": ("Review", review.show),
-    "class": ("Class", classroom.show),
-    "shop": ("Shop set-up", shop_setup.show),
-    "files": ("Files", files.show),
+    "before": (msg("Before welding"), before_welding.show),
+    "coupon": (msg("Log a coupon"), log_coupon.show),
+    "setting": (msg("Next setting"), next_setting.show),
+    "layout": (msg("Weld layout"), weld_layout.show),
+    "review": (msg("Review"), review.show),
+    "class": (msg("Class"), classroom.show),
+    "shop": (msg("Shop set-up"), shop_setup.show),
+    "files": (msg("Files"), files.show),
 }
 
 
 #: Pages a technician needs all day, with short words for the foot of a phone.
-DAILY = {"before": "Joints", "coupon": "Coupon", "setting": "Setting"}
+DAILY = {"before": msg("Joints"), "coupon": msg("Coupon"), "setting": msg("Setting")}
 
-NOBODY = "Who is at the bench?"
+NOBODY = msg("Who is at the bench?")
 
 RIBBONS = {
-    DEMO: "DEMO – an invented shop; nothing here is a real record",
-    PRACTICE: "PRACTICE COPY – try everything; nothing here reaches the shop's log",
-    BENCH: "PRACTICE BENCH – a virtual machine; nothing here reaches the shop's log",
+    DEMO: msg("DEMO – an invented shop; nothing here is a real record"),
+    PRACTICE: msg("PRACTICE COPY – try everything; nothing here reaches the shop's log"),
+    BENCH: msg("PRACTICE BENCH – a virtual machine; nothing here reaches the shop's log"),
 }
 #: What the bench is called on the page Class, and so in its address.
-BENCH_VIEW = "Practice bench"
-LEAVE = {DEMO: "Leave the demo", PRACTICE: "Back to the shop", BENCH: "Back to the shop"}
+BENCH_VIEW = msg("Practice bench")
+LEAVE = {
+    DEMO: msg("Leave the demo"),
+    PRACTICE: msg("Back to the shop"),
+    BENCH: msg("Back to the shop"),
+}
 
 
 def run(first: str = "before") -> None:
@@ -77,11 +85,12 @@ def run(first: str = "before") -> None:
     first : str
         Address of the page that opens when the address names none.
     """
-    st.set_page_config(page_title="Weld coupons", layout="centered")
+    spoken.settle()
+    st.set_page_config(page_title=say("Weld coupons"), layout="centered")
     visit, closed = at_the_door()
     pages = {
         name: st.Page(
-            closed or _framed(name, visit), title=title, url_path=name, default=name == first
+            closed or _framed(name, visit), title=say(title), url_path=name, default=name == first
         )
         for name, (title, _) in PAGES.items()
     }
@@ -91,24 +100,27 @@ def run(first: str = "before") -> None:
     # On a phone the navigation folds away; the pages of every day stay in reach of a thumb.
     with st.container(key="daily", horizontal=True):
         for name, words in DAILY.items():
-            st.page_link(pages[name], label=words)
+            st.page_link(pages[name], label=say(words))
 
 
 def _framed(name: str, visit: Visit | None) -> Callable[[], None]:
     def page() -> None:
         dress_page()
+        before = language()
         try:
             session = current(visit)
         except AdvisorError as error:
             st.error(plain(error))
             return
+        if language() != before:
+            st.rerun()  # the navigation is drawn already, in the other one
         empty = session.log.is_empty()
         _head(session, empty=empty)
         if empty and name != "files":
             welcome.show(session)
         else:
             PAGES[name][1](session)
-        st.html(note(OUTRANKS))
+        st.html(note(say(OUTRANKS)))
 
     page.__name__ = name
     return page
@@ -118,15 +130,14 @@ def _head(session: Session, *, empty: bool) -> None:
     place = aside()
     if place:
         _ribbon(place)
-    away = place == BENCH and st.query_params.get("view") != BENCH_VIEW
-    if away and st.button("To the bench", width="stretch"):
-        go_to("class", session, view=BENCH_VIEW)
+    away = place == BENCH and st.query_params.get("view") != say(BENCH_VIEW)
+    if away and st.button(say("To the bench"), width="stretch"):
+        go_to("class", session, view=say(BENCH_VIEW))
     with st.container(horizontal=True, vertical_alignment="center", key="head"):
         if not empty or session.visit:
             with st.container(key="who", width="content"):
                 _person(session)
-        with st.popover("Units"):
-            _units(session)
+        _reading(session)
         projector.switch()
     if not empty:
         strip(session)
@@ -138,8 +149,8 @@ def _head(session: Session, *, empty: bool) -> None:
 def _ribbon(place: str) -> None:
     """Say that this is not the shop's own log, and offer the way back to it."""
     with st.container(horizontal=True, vertical_alignment="center", key="ribbon"):
-        st.html(f'<div class="ribbon">{RIBBONS[place]}</div>')
-        if st.button(LEAVE[place]):
+        st.html(f'<div class="ribbon">{escape(say(RIBBONS[place]), quote=False)}</div>')
+        if st.button(say(LEAVE[place])):
             enter("")
             st.rerun()
 
@@ -148,7 +159,7 @@ def _person(session: Session) -> None:
     if session.visit is None:
         _menu(session)
         return
-    with st.popover(plain(session.who) or NOBODY):
+    with st.popover(plain(session.who) or say(NOBODY)):
         if session.log.is_demo:
             _picker(session)
         signed_in(session.visit)
@@ -158,13 +169,13 @@ def _menu(session: Session) -> None:
     """Offer everybody's name in a menu, which arrow keys reach and a touch closes."""
     names = session.log.welders()
     if not names:
-        st.caption("Names are added under Shop set-up.")
+        st.caption(say("Names are added under Shop set-up."))
         return
 
     def words(name: str) -> str:
         return f"{plain(name)} ✓" if name == session.who else plain(name)
 
-    label = plain(session.who) or NOBODY
+    label = plain(session.who) or say(NOBODY)
     chosen = st.menu_button(label, names, format_func=words, key="person")
     if chosen and chosen != session.who:
         change_person(chosen)
@@ -174,7 +185,7 @@ def _menu(session: Session) -> None:
 def _picker(session: Session) -> None:
     names = session.log.welders()
     chosen = st.radio(
-        "At the bench",
+        say("At the bench"),
         names,
         index=names.index(session.who) if session.who in names else None,
         format_func=plain,
@@ -182,11 +193,39 @@ def _picker(session: Session) -> None:
     if chosen and chosen != session.who:
         change_person(chosen)
         st.rerun()
-    st.caption("Names are added under Shop set-up.")
+    st.caption(say("Names are added under Shop set-up."))
+
+
+def _reading(session: Session) -> None:
+    """Offer how this person reads: units, and the language where there is more than one."""
+    languages = spoken.offered()
+    with st.popover(say("Units")):
+        if len(languages) > 1:
+            _language(session, languages)
+        _units(session)
+
+
+def _language(session: Session, languages: list[str]) -> None:
+    chosen = st.segmented_control(
+        say("Language"),
+        languages,
+        default=language(),
+        format_func=lambda code: LANGUAGES[code],
+        key=f"language·{session.who}",
+        required=True,
+    )
+    if chosen and chosen != language():
+        change_language(session, chosen)
+        st.rerun()
 
 
 def _units(session: Session) -> None:
-    titles = {"length": "Lengths", "current": "Current", "time": "Times", "force": "Force"}
+    titles = {
+        "length": say("Lengths"),
+        "current": say("Current"),
+        "time": say("Times"),
+        "force": say("Force"),
+    }
     chosen = {}
     for name, options in CHOICES.items():
         now = session.units.chosen[name]
@@ -200,8 +239,10 @@ def _units(session: Session) -> None:
         )
         chosen[name] = picked or now
     st.caption(
-        "Cycles follow the machine's mains; bar and psi need its force calibration "
-        "(Shop set-up). Where that is missing, ms and kN are shown."
+        say(
+            "Cycles follow the machine's mains; bar and psi need its force calibration "
+            "(Shop set-up). Where that is missing, ms and kN are shown."
+        )
     )
     if chosen != dict(session.units.chosen):
         change_units(session, UnitChoice(chosen))

@@ -7,6 +7,7 @@ import hashlib
 from html import escape
 from string import Template
 
+from advisor.language import language, say
 from advisor.pages.parts.palette import followed
 
 _STYLE = (
@@ -46,18 +47,18 @@ POLICY = (
 )
 
 _PAGE = Template("""<!DOCTYPE html>
-<html lang="en">
+<html lang="$language">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta name="robots" content="noindex">
 <link rel="icon" href="data:,">
-<title>$title – Weld coupons</title>
+<title>$title – $shop</title>
 <style>$style</style>
 </head>
 <body>
 <main>
-<p class="shop">Weld coupons</p>
+<p class="shop">$shop</p>
 <h1>$title</h1>
 $content
 </main>
@@ -67,15 +68,15 @@ $content
 
 _FORM = Template("""$said<form method="post" action="/sign-in">
 <input type="hidden" name="next" value="$target">
-<label for="name">Your name</label>
+<label for="name">$your_name</label>
 <input id="name" name="name" value="$name" maxlength="200" required autocomplete="username"
  autocapitalize="words" autocorrect="off" spellcheck="false"$focus_name>
-<label for="pin">PIN</label>
+<label for="pin">$pin</label>
 <input id="pin" name="pin" type="password" inputmode="numeric" maxlength="64" required
  autocomplete="current-password"$describe$focus_pin>
-<button>Sign in</button>
+<button>$sign_in</button>
 </form>
-<p class="small">No PIN, or forgotten? A lead gives you a new one under Shop set-up.</p>""")
+<p class="small">$forgotten</p>""")
 
 
 def form(name: str = "", target: str = "/", said: str = "") -> str:
@@ -97,8 +98,14 @@ def form(name: str = "", target: str = "/", said: str = "") -> str:
         describe=' aria-describedby="said"' if said else "",
         focus_name="" if name else " autofocus",
         focus_pin=" autofocus" if name else "",
+        your_name=_words(say("Your name")),
+        pin=_words(say("PIN")),
+        sign_in=_words(say("Sign in")),
+        forgotten=_words(
+            say("No PIN, or forgotten? A lead gives you a new one under Shop set-up.")
+        ),
     )
-    return _PAGE.substitute(title="Sign in", style=_STYLE, content=content)
+    return _page(say("Sign in"), content)
 
 
 def notice(sentence: str) -> str:
@@ -109,7 +116,21 @@ def notice(sentence: str) -> str:
     sentence : str
         What it says.
     """
-    return _PAGE.substitute(title="Closed", style=_STYLE, content=_said(sentence))
+    return _page(say("Closed"), _said(sentence))
+
+
+def _page(title: str, content: str) -> str:
+    return _PAGE.substitute(
+        language=language(),
+        title=_words(title),
+        shop=_words(say("Weld coupons")),
+        style=_STYLE,
+        content=content,
+    )
+
+
+def _words(text: str) -> str:
+    return escape(text, quote=False)
 
 
 def _said(sentence: str) -> str:

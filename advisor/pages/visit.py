@@ -12,6 +12,7 @@ from typing import Any
 import streamlit as st
 
 from advisor.errors import RoleError
+from advisor.language import say
 from advisor.store.log import Log, default_url, open_log
 from advisor.store.people import Person
 
@@ -106,5 +107,5 @@ class Visit:
         found = self.look()
         if found is None:
             st.rerun()  # comes back only outside a page, where a file is made
-            raise RoleError("the visit has ended; sign in again")
+            raise RoleError(say("the visit has ended; sign in again"))
         self.person, self._looked_at = found, time.monotonic()

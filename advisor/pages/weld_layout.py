@@ -10,6 +10,7 @@ import streamlit as st
 
 from advisor.coupons.joint import Joint
 from advisor.errors import AdvisorError
+from advisor.language import msg, say
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.entry import quantity
 from advisor.pages.parts.flange import show_layout
@@ -35,18 +36,21 @@ _Read = Callable[[float], tuple[OldSite, ...]]
 #: Words, field, key, start [mm] and help of one number.
 _Quantity = tuple[str, str, str, float | None, str | None]
 _FREE = 0
-_PITCH, _LIST = "number and pitch", "a list of places"
+_PITCH, _LIST = msg("number and pitch"), msg("a list of places")
 _USUAL_MM = 6.0
-FIRST = (
+FIRST = msg(
     "The vehicle maker's procedure says how many welds go where; this proposal is for where it "
     "leaves that open. Weld only a joint that is covered by passing coupons (Before welding)."
 )
-_ROW_TIP = "From the edge of the flange to the middle of the old welds."
-_SITE_TIP = "Diameter of an old weld, or of the hole or hollow where it was drilled or ground out."
-_FIRST_TIP = "From the end of the flange that is measured from to the middle of the first weld."
-_CLEARANCE_TIP = (
-    "Between an old site and a new weld. "
-    f"{USUAL_CLEARANCE_MM:g} mm is usual: common practice, no source."
+_ROW_TIP = msg("From the edge of the flange to the middle of the old welds.")
+_SITE_TIP = msg(
+    "Diameter of an old weld, or of the hole or hollow where it was drilled or ground out."
+)
+_FIRST_TIP = msg(
+    "From the end of the flange that is measured from to the middle of the first weld."
+)
+_CLEARANCE_TIP = msg(
+    "Between an old site and a new weld. {usual:g} mm is usual: common practice, no source."
 )
 #: On paper the answer stands without the form.
 _ON_PAPER = "<style>@media print { .st-key-layout-form { display: none; } }</style>"
@@ -63,8 +67,8 @@ class _Asked:
 
 def show(session: Session) -> None:
     """Draw the page."""
-    st.title("Weld layout")
-    st.info(FIRST)
+    st.title(say("Weld layout"))
+    st.info(say(FIRST))
     with st.container(key="layout-form"):
         st.html(_ON_PAPER)
         try:
@@ -91,7 +95,7 @@ def _ask(session: Session) -> _Asked | None:
     typed = {**lengths, **sizes}
     missing = [*(words for words, value in typed.items() if value is None), *missing]
     if missing:
-        st.info(f"Still needed: {', '.join(missing)}.")
+        st.info(say("Still needed: {missing}.", missing=", ".join(map(say, missing))))
     if missing or stack is None:
         return None
     length, width, row, size = (value or 0.0 for value in lengths.values())
@@ -107,9 +111,9 @@ def _ask_joint(session: Session) -> tuple[Joint | None, str]:
     names = session.log.joint_names()
     options = [*sorted(names, reverse=True), _FREE]
     chosen = st.selectbox(
-        "For which joint?",
+        say("For which joint?"),
         options,
-        format_func=lambda number: names.get(number, "other sheets …"),
+        format_func=lambda number: names.get(number, say("other sheets …")),
         key=f"layout·joint·{len(options)}",
     )
     if chosen == _FREE:
@@ -138,44 +142,45 @@ def _ask_row(session: Session, name: str, asked: Sequence[_Quantity]) -> list[fl
 def _ask_flange(
     session: Session, joint: Joint | None, key: str
 ) -> tuple[dict[str, float | None], _Read, list[str]]:
-    st.subheader("The flange and its original welds")
+    st.subheader(say("The flange and its original welds"))
     length, width = _ask_row(
         session,
         "flange",
         [
-            ("Length", "length", "length", None, None),
-            ("Width", "length", "width", None, None),
+            (say("Length"), "length", "length", None, None),
+            (say("Width"), "length", "width", None, None),
         ],
     )
     row, size = _ask_row(
         session,
         "old",
         [
-            ("Row from edge", "length", "row", None, _ROW_TIP),
-            ("Old site", "diameter", "size", _USUAL_MM, _SITE_TIP),
+            (say("Row from edge"), "length", "row", None, say(_ROW_TIP)),
+            (say("Old site"), "diameter", "size", _USUAL_MM, say(_SITE_TIP)),
         ],
     )
     read, missing = _ask_sites(session, joint, key)
     lengths = {
-        "length of the flange": length,
-        "width of the flange": width,
-        "distance of the row from the edge": row,
-        "size of an old site": size,
+        msg("length of the flange"): length,
+        msg("width of the flange"): width,
+        msg("distance of the row from the edge"): row,
+        msg("size of an old site"): size,
     }
     return lengths, read, missing
 
 
 def _ask_new(session: Session, joint: Joint | None, key: str) -> dict[str, float | None]:
-    st.subheader("The new welds")
+    st.subheader(say("The new welds"))
+    clearance_tip = say(_CLEARANCE_TIP, usual=USUAL_CLEARANCE_MM)
     face, clearance = _ask_row(
         session,
         "new",
         [
-            ("Electrode face", "diameter", f"face·{key}", _face(session, joint), None),
-            ("Clearance", "diameter", "clearance", USUAL_CLEARANCE_MM, _CLEARANCE_TIP),
+            (say("Electrode face"), "diameter", f"face·{key}", _face(session, joint), None),
+            (say("Clearance"), "diameter", "clearance", USUAL_CLEARANCE_MM, clearance_tip),
         ],
     )
-    return {"electrode face": face, "clearance": clearance}
+    return {msg("electrode face"): face, msg("clearance"): clearance}
 
 
 def _ask_sites(session: Session, joint: Joint | None, key: str) -> tuple[_Read, list[str]]:
@@ -185,37 +190,49 @@ def _ask_sites(session: Session, joint: Joint | None, key: str) -> tuple[_Read, 
     read takes nothing typed away, and what is still missing.
     """
     way = st.segmented_control(
-        "Given as", [_PITCH, _LIST], default=_PITCH, key="layout·way", required=True
+        say("Given as"),
+        [_PITCH, _LIST],
+        default=_PITCH,
+        format_func=say,
+        key="layout·way",
+        required=True,
     )
     if way != _LIST:
         return _ask_evenly(session, joint, key)
     unit = session.units.unit("length")
     text = st.text_area(
-        f"Places from one end [{label(unit)}]",
+        say("Places from one end [{unit}]", unit=label(unit)),
         key=f"layout·places·{unit}",
         placeholder="20; 60; 104/10; 140",
-        help="Middle of each old weld. Behind a slash the size of a site that differs.",
+        help=say("Middle of each old weld. Behind a slash the size of a site that differs."),
     )
-    missing = [] if text and text.strip() else ["places of the original welds"]
+    missing = [] if text and text.strip() else [msg("places of the original welds")]
     return lambda size_mm: read_sites(text or "", unit, size_mm), missing
 
 
 def _ask_evenly(session: Session, joint: Joint | None, key: str) -> tuple[_Read, list[str]]:
     number = st.number_input(
-        "Number of welds", value=joint.welds if joint else None, step=1, key=f"layout·number·{key}"
+        say("Number of welds"),
+        value=joint.welds if joint else None,
+        step=1,
+        key=f"layout·number·{key}",
     )
     start = joint.pitch_mm if joint else None
     pitch, first = _ask_row(
         session,
         "pitch",
         [
-            ("Pitch", "length", f"pitch·{key}", start, None),
-            ("First from end", "length", "first", None, _FIRST_TIP),
+            (say("Pitch"), "length", f"pitch·{key}", start, None),
+            (say("First from end"), "length", "first", None, say(_FIRST_TIP)),
         ],
     )
     if number == 1 and pitch is None:
         pitch = 0.0
-    typed = {"number of welds": number, "pitch": pitch, "place of the first weld": first}
+    typed = {
+        msg("number of welds"): number,
+        msg("pitch"): pitch,
+        msg("place of the first weld"): first,
+    }
     missing = [words for words, value in typed.items() if value is None]
     return lambda size_mm: evenly(int(number or 0), first or 0.0, pitch or 0.0, size_mm), missing
 
@@ -227,7 +244,7 @@ def _face(session: Session, joint: Joint | None) -> float:
 
 
 def _answer(session: Session, asked: _Asked, layout: Layout) -> None:
-    st.subheader("Proposed")
+    st.subheader(say("Proposed"))
     units = session.units
 
     def length(value_mm: float) -> str:
@@ -239,11 +256,11 @@ def _answer(session: Session, asked: _Asked, layout: Layout) -> None:
     )
     show_layout(layout, units.unit("length"), length)
     st.download_button(
-        "Places as CSV",
+        say("Places as CSV"),
         data=layout.table().round(3).to_csv(index=False).encode(),
         file_name="weld_layout.csv",
         mime="text/csv",
         on_click="ignore",
     )
     st.html(bullets(kept_to(layout, length)))
-    st.caption(f"{CHOSEN_BY} Printing leaves the form out.")
+    st.caption(f"{say(CHOSEN_BY)} {say('Printing leaves the form out.')}")

@@ -18,6 +18,7 @@ from advisor.bonding.adhesive import Adhesive, Span
 from advisor.coupons.coupon import InterfaceResult
 from advisor.coupons.joint import Joint, LoggedCoupon
 from advisor.errors import InputError, RecordError
+from advisor.language import msg, say
 from advisor.learning.bench_machine import BenchMachine, Peeled
 from advisor.learning.exercises import ADHESIVE, EXERCISES, Exercise, machine_for
 from advisor.store.base import Trust
@@ -254,16 +255,16 @@ class Written:
     def other_words(self) -> tuple[str, ...]:
         """What else differs, in words: setting, how it failed, metal thrown out."""
         if self.peeled is None:
-            return ("no weld on this bench is left that this coupon could stand for",)
-        found = [f"setting: {text}" for text in self._setting_differences()]
+            return (say("no weld on this bench is left that this coupon could stand for"),)
+        found = [say("setting: {difference}", difference=t) for t in self._setting_differences()]
+        many = len(self.peeled.torn) > 1
         for number, written, peeled in self._interfaces():
             if written.failure is not peeled.failure and written.failure is not None:
-                where = f" at interface {number}" if len(self.peeled.torn) > 1 else ""
                 torn = peeled.failure.label if peeled.failure else ""
-                found.append(f"how it failed{where}: {written.failure.label}, not {torn}")
+                mine = written.failure.label
+                found.append(say(_FAILED[many], interface=number, written=mine, torn=torn))
         if self.logged.coupon.expulsion != self.peeled.expulsion:
-            was = "metal was thrown out" if self.peeled.expulsion else "no metal was thrown out"
-            found.append(f"expulsion: {was}")
+            found.append(say(_EXPULSION[self.peeled.expulsion]))
         return tuple(found)
 
     def _setting_differences(self) -> list[str]:
@@ -275,6 +276,17 @@ class Written:
             return []
         both = zip(self.logged.coupon.results, self.peeled.results, strict=True)
         return [(number, *pair) for number, pair in enumerate(both, 1)]
+
+
+#: How a coupon failed, by whether the interface has to be named; whether metal was thrown out.
+_FAILED = {
+    False: msg("how it failed: {written}, not {torn}"),
+    True: msg("how it failed at interface {interface}: {written}, not {torn}"),
+}
+_EXPULSION = {
+    True: msg("expulsion: metal was thrown out"),
+    False: msg("expulsion: no metal was thrown out"),
+}
 
 
 def work_of(log: Log, who: str) -> BenchWork:
@@ -296,8 +308,11 @@ def work_of(log: Log, who: str) -> BenchWork:
     read = json.loads(kept.body) if kept else {}
     if read.get("exercise") not in EXERCISES:
         raise RecordError(
-            f"this log holds no exercise of {who} that this version knows; begin one on the page "
-            "Class, Practice bench"
+            say(
+                "this log holds no exercise of {person} that this version knows; begin one on the "
+                "page Class, Practice bench",
+                person=who,
+            )
         )
     welds = tuple(Setting(*each) for each in read["welds"])
     taken = tuple(Taken(number, datetime.fromisoformat(at)) for number, at in read["taken"])
@@ -338,7 +353,10 @@ def weld_coupon(log: Log, who: str, setting: Setting) -> Peeled:
     work = work_of(log, who)
     if len(work.welds) >= MOST_WELDS:
         raise InputError(
-            f"{MOST_WELDS} coupons are welded, as many as one exercise holds; begin it anew"
+            say(
+                "{most} coupons are welded, as many as one exercise holds; begin it anew",
+                most=MOST_WELDS,
+            )
         )
     dialled = work.machine.dialled(setting)
     work = replace(work, welds=(*work.welds, dialled))

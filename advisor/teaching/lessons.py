@@ -9,7 +9,7 @@ from dataclasses import replace
 from functools import cache
 
 from advisor.errors import InputError
-from advisor.language import msg
+from advisor.language import msg, say
 from advisor.teaching.lesson import Lesson, Shown, SizeGuess, Welds, WordGuess
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.published import Schedule, published_start
@@ -54,7 +54,8 @@ def thickness() -> Lesson:
             msg("The minimum grows with the root of the thickness, so B has to be larger than A."),
             msg(
                 "But there is twice as much metal to heat, and at A's current and time B stays "
-                "below its minimum. More current alone on A's small face would throw metal out."
+                "below its minimum. More current alone, through A's small face and under A's small "
+                "force, throws metal out before B reaches 5√t."
             ),
             msg(
                 "So thicker sheets get a larger face, more force, more current and more time, all "
@@ -288,5 +289,7 @@ def lesson(key: str) -> Lesson:
     found = prepared().get(key)
     if found is None:
         known = ", ".join(prepared())
-        raise InputError(f"there is no lesson called {key!r}; there are: {known}")
+        raise InputError(
+            say("there is no lesson called {key!r}; there are: {known}", key=key, known=known)
+        )
     return found

@@ -1,5 +1,7 @@
 """Each lesson's welds show what its point says; nothing of an answer is written down."""
 
+from dataclasses import replace
+
 import pytest
 
 from advisor.errors import InputError
@@ -46,6 +48,14 @@ def test_twice_the_thickness_at_the_same_setting_stays_below_its_minimum(shown):
     assert not second.is_large_enough
     assert third.is_large_enough
     assert second.minimum_mm == pytest.approx(2**0.5 * first.minimum_mm, abs=0.01)
+
+
+def test_more_current_alone_throws_metal_out_before_the_thick_sheets_reach_their_target():
+    thick = lesson("thickness").welds[1]
+    strong = replace(thick.setting, current_kA=1.4 * thick.setting.current_kA)
+    weld = replace(thick, setting=strong).run(COARSE)
+    assert weld.expulsion is not None
+    assert weld.diameters_mm[0] < 5 * 1.6**0.5
 
 
 def test_zinc_melts_later_and_ends_smaller_at_the_same_setting(shown):

@@ -9,6 +9,7 @@ import streamlit as st
 
 from advisor.coupons.coverage import Coverage, CoverState
 from advisor.errors import AdvisorError
+from advisor.language import msg, say, say_number
 from advisor.learning.bench_machine import MOST_SEED
 from advisor.learning.exercises import EXERCISES, fresh_number
 from advisor.pages import log_coupon
@@ -42,7 +43,7 @@ from advisor.units import Calibration
 from advisor.weld.setting import Setting
 
 _FORM, _START = "bench·setting", "bench·start"
-_WHAT = (
+_WHAT = msg(
     "Find a sound setting with few coupons before you touch a real machine: set a virtual machine, "
     "weld and peel coupons, read them and log them with the app's own forms, until the joint is "
     "covered. Machine, coupons and scatter are invented, and the log is a file of your own: "
@@ -56,12 +57,14 @@ def show(session: Session) -> None:
     if place == BENCH:
         _inside(session)
         return
-    st.subheader("Practice bench")
-    st.write(_WHAT)
+    st.subheader(say("Practice bench"))
+    st.write(say(_WHAT))
     if place:
-        st.info("The bench is entered from the shop's own log: leave this place at the top first.")
+        st.info(
+            say("The bench is entered from the shop's own log: leave this place at the top first.")
+        )
     elif not session.who:
-        st.info("Choose your name at the top first: the bench is your own.")
+        st.info(say("Choose your name at the top first: the bench is your own."))
     else:
         _go_back(session)
         _choose(session)
@@ -72,8 +75,8 @@ def _go_back(session: Session) -> None:
     if not bench_file(session.who).exists():
         return
     with st.container(border=True):
-        st.markdown(f"You have begun: **{_begun(session.who)}**.")
-        if st.button("Go on with it", type="primary", width="stretch"):
+        st.markdown(say("You have begun: **{exercise}**.", exercise=_begun(session.who)))
+        if st.button(say("Go on with it"), type="primary", width="stretch"):
             enter(BENCH)
             st.rerun()
 
@@ -88,34 +91,39 @@ def _begun(who: str) -> str:
 
 
 def _title(work: BenchWork) -> str:
-    return f"{work.about.name}, machine {work.seed}, {len(work.welds)} welded"
+    return say(
+        "{exercise}, machine {seed}, {count} welded",
+        exercise=say(work.about.name),
+        seed=work.seed,
+        count=len(work.welds),
+    )
 
 
 def _choose(session: Session) -> None:
     """Ask for an exercise and begin it."""
     chosen = st.radio(
-        "Exercise",
+        say("Exercise"),
         list(EXERCISES),
-        format_func=lambda key: EXERCISES[key].name,
+        format_func=lambda key: say(EXERCISES[key].name),
         key="bench·exercise",
     )
-    st.markdown(EXERCISES[chosen].story)
+    st.markdown(say(EXERCISES[chosen].story))
     number = st.number_input(
-        "Machine number",
+        say("Machine number"),
         value=None,
         min_value=0,
         max_value=MOST_SEED,
         step=1,
-        placeholder="any",
-        help="The same number gives the same machine to everybody in a class.",
+        placeholder=say("any"),
+        help=say("The same number gives the same machine to everybody in a class."),
         key="bench·number",
     )
     if bench_file(session.who).exists():
-        st.caption("Beginning throws your earlier exercise and its log away.")
-    if st.button("Begin this exercise", width="stretch", key="bench·begin"):
+        st.caption(say("Beginning throws your earlier exercise and its log away."))
+    if st.button(say("Begin this exercise"), width="stretch", key="bench·begin"):
         seed = fresh_number(chosen, np.random.default_rng()) if number is None else int(number)
         try:
-            with st.spinner("Setting up the bench …"):
+            with st.spinner(say("Setting up the bench …")):
                 begin_bench(session, chosen, seed)
         except AdvisorError as error:
             st.error(plain(error))
@@ -137,17 +145,24 @@ def _inside(session: Session) -> None:
             _peeled(session, work, target, written)
         _so_far(session, work, target, written)
         _behind(session, Behind(session.log, work, target))
-    with st.expander("Another exercise"):
+    with st.expander(say("Another exercise")):
         _choose(session)
 
 
 def _aim(session: Session, work: BenchWork, target: Target) -> None:
     wanted = session.log.rules().coverage.passes_in_a_row
-    st.subheader(work.about.name)
-    in_a_row = "1 passing coupon" if wanted == 1 else f"{wanted} passing coupons in a row"
+    st.subheader(say(work.about.name))
     st.markdown(
-        f"{work.about.story} **Cover the joint** ({plain(target.stack.title(session.thickness))}): "
-        f"{in_a_row} at one setting. Virtual machine {work.seed}."
+        say_number(
+            "{story} **Cover the joint** ({stack}): {number} passing coupon at one setting. "
+            "Virtual machine {seed}.",
+            "{story} **Cover the joint** ({stack}): {number} passing coupons in a row at one "
+            "setting. Virtual machine {seed}.",
+            wanted,
+            story=say(work.about.story),
+            stack=plain(target.stack.title(session.thickness)),
+            seed=work.seed,
+        )
     )
 
 
@@ -156,9 +171,11 @@ def _weld(session: Session, work: BenchWork, target: Target) -> None:
     last = work.welds[-1] if work.welds else None
     start: Setting | None = st.session_state.get(_START, last)
     with st.container(border=True), draft(session, _FORM) as key:
-        st.markdown(f"**Set the machine** · {plain(_welded(work))}")
+        st.markdown(f"**{say('Set the machine')}** · {plain(_welded(work))}")
         typed = ask_setting(session.units, target.machine.calibration, key, start)
-        pressed = st.button("Weld a coupon", type="primary", width="stretch", key=f"weld-{key}")
+        pressed = st.button(
+            say("Weld a coupon"), type="primary", width="stretch", key=f"weld-{key}"
+        )
         place = st.container()
     if not pressed:
         return
@@ -175,16 +192,16 @@ def _weld(session: Session, work: BenchWork, target: Target) -> None:
 def _welded(work: BenchWork) -> str:
     made = len(work.welds)
     if not made:
-        return "new caps are fitted; nothing is welded yet."
-    return f"{made} {'weld' if made == 1 else 'welds'} on these caps."
+        return say("new caps are fitted; nothing is welded yet.")
+    return say_number("{number} weld on these caps.", "{number} welds on these caps.", made)
 
 
 def _peeled(session: Session, work: BenchWork, target: Target, written: Sequence[Written]) -> None:
     numbers = list(range(len(work.welds), 0, -1))
     known = {each.peeled.number: each for each in written if each.peeled}
-    st.subheader("The peeled coupon")
+    st.subheader(say("The peeled coupon"))
     number = st.selectbox(
-        "Which weld",
+        say("Which weld"),
         numbers,
         format_func=lambda n: _coupon_words(session, work, target, n, known.get(n)),
         key=f"bench·coupon·{len(numbers)}",
@@ -192,7 +209,7 @@ def _peeled(session: Session, work: BenchWork, target: Target, written: Sequence
     show_peeled(session, work.peeled(number))
     if number in known:
         _as_logged(session, known[number])
-    elif st.button("Log this coupon", type="primary", width="stretch"):
+    elif st.button(say("Log this coupon"), type="primary", width="stretch"):
         _take(session, work, target, number)
 
 
@@ -200,8 +217,14 @@ def _coupon_words(
     session: Session, work: BenchWork, target: Target, number: int, written: Written | None
 ) -> str:
     shown = _setting_words(session, work.welds[number - 1], target.machine.calibration)
-    logged = f"logged as #{written.logged.number}" if written else "not logged"
-    return f"Weld {number} · {shown} · {logged}"
+    if written is None:
+        return say("Weld {number} · {setting} · not logged", number=number, setting=shown)
+    return say(
+        "Weld {number} · {setting} · logged as #{coupon}",
+        number=number,
+        setting=shown,
+        coupon=written.logged.number,
+    )
 
 
 def _setting_words(session: Session, setting: Setting, calibration: Calibration) -> str:
@@ -218,12 +241,18 @@ def _setting_words(session: Session, setting: Setting, calibration: Calibration)
 
 def _as_logged(session: Session, written: Written) -> None:
     logged = written.logged
-    st.markdown(f"Logged as **#{logged.number}**: {plain(logged.verdict.outcome.label)}.")
+    st.markdown(
+        say(
+            "Logged as **#{number}**: {verdict}.",
+            number=logged.number,
+            verdict=plain(logged.verdict.outcome.label),
+        )
+    )
     lines = reading_lines(session, written)
     if not lines:
-        st.success("Read and written down as it was.")
+        st.success(say("Read and written down as it was."))
         return
-    st.warning("Written down otherwise than it was; the log stays as you wrote it.")
+    st.warning(say("Written down otherwise than it was; the log stays as you wrote it."))
     st.html(f'<div class="card">{bullets(lines)}</div>')
 
 
@@ -232,18 +261,28 @@ def _take(session: Session, work: BenchWork, target: Target, number: int) -> Non
     take_to_log(session.log, session.who, number)
     for key in [key for key in st.session_state if str(key).startswith("target·")]:
         del st.session_state[key]  # the form asks the address again for which joint
-    log_coupon._new_blank(target, work.welds[number - 1], f"Setting of practice weld {number}.")
+
+    def said() -> str:
+        return say("Setting of practice weld {number}.", number=number)
+
+    log_coupon._new_blank(target, work.welds[number - 1], said)
     go_to("coupon", session, joint=str(practice_joint(session.log).id))
 
 
 def _so_far(session: Session, work: BenchWork, target: Target, written: Sequence[Written]) -> None:
     if target.joint is None:
         return
-    st.subheader("What it took so far")
+    st.subheader(say("What it took so far"))
     coverage = session.log.coverage(target.joint)
     st.markdown(
-        f"Coupons welded **{len(work.welds)}**, logged **{len(written)}**, passes in a row "
-        f"**{coverage.passes}**; the joint asks for {coverage.wanted}."
+        say(
+            "Coupons welded **{welded}**, logged **{logged}**, passes in a row **{passes}**; the "
+            "joint asks for {wanted}.",
+            welded=len(work.welds),
+            logged=len(written),
+            passes=coverage.passes,
+            wanted=coverage.wanted,
+        )
     )
     st.html(joint_card(target.joint, coverage, session))
     if coverage.state is CoverState.COVERED:
@@ -266,8 +305,12 @@ def _covered(work: BenchWork, coverage: Coverage, written: Sequence[Written]) ->
     logged = [each for each in written if each.logged.number <= last]
     welded = max((each.peeled.number for each in logged if each.peeled), default=len(work.welds))
     st.success(
-        f"Covered after {welded} {'coupon' if welded == 1 else 'coupons'} welded and "
-        f"{len(logged)} logged."
+        say_number(
+            "Covered after {number} coupon welded and {logged} logged.",
+            "Covered after {number} coupons welded and {logged} logged.",
+            welded,
+            logged=len(logged),
+        )
     )
     st.markdown(plain(proof_words(coverage, [each.logged for each in written])))
 
@@ -280,13 +323,19 @@ def _advised(session: Session, target: Target) -> None:
         st.info(plain(refusal))
         return
     words = _setting_words(session, following.setting, target.machine.calibration)
-    st.markdown(f"The advisor would weld next: **{plain(words)}**. {plain(following.reason)}")
+    st.markdown(
+        say(
+            "The advisor would weld next: **{setting}**. {reason}",
+            setting=plain(words),
+            reason=plain(following.reason),
+        )
+    )
     left, right = st.columns(2)
-    if left.button("Set the machine to it", width="stretch"):
+    if left.button(say("Set the machine to it"), width="stretch"):
         st.session_state[_START] = following.setting
         forget(session, _FORM)
         st.rerun()
-    if right.button("See why: Next setting", width="stretch"):
+    if right.button(say("See why: Next setting"), width="stretch"):
         go_to("setting", session, joint=str(practice_joint(session.log).id))
 
 
@@ -297,8 +346,8 @@ def _may_look(session: Session) -> bool:
 
 def _behind(session: Session, behind: Behind) -> None:
     if not _may_look(session):
-        st.caption("The true window of this machine is shown to a lead or a trainer.")
-    elif st.toggle("Show the true window", key="bench·window"):
+        st.caption(say("The true window of this machine is shown to a lead or a trainer."))
+    elif st.toggle(say("Show the true window"), key="bench·window"):
         true_window(session, behind)
 
 
@@ -310,9 +359,14 @@ def _look_on(session: Session) -> None:
     begun = [name for name in others if bench_file(name).exists()]
     if not begun:
         return
-    with st.expander("Look behind somebody's bench"):
+    with st.expander(say("Look behind somebody's bench")):
         name = st.selectbox(
-            "Whose", begun, index=None, format_func=plain, key="bench·whose", placeholder="choose"
+            say("Whose"),
+            begun,
+            index=None,
+            format_func=plain,
+            key="bench·whose",
+            placeholder=say("choose"),
         )
         log = bench_log(name) if name else None
         if log is None or name is None:

@@ -9,10 +9,12 @@ import altair as alt
 import pandas as pd
 import streamlit as st
 
+from advisor.coupons.coupon import InterfaceResult
 from advisor.coupons.coverage import Coverage
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.verdict import Outcome
 from advisor.errors import RecordError
+from advisor.language import msg, say, say_number
 from advisor.learning.bench_machine import Peeled
 from advisor.pages.parts import charts
 from advisor.pages.parts.button_drawing import STYLE, drawing
@@ -32,21 +34,31 @@ from advisor.weld.setting import Setting
 
 #: Coupons of the bench that are looked at; one exercise holds no more welds.
 MOST_COUPONS = 300
-MARK = "PRACTICE BENCH: a virtual machine, nothing was measured"
+#: Messages for `say`, all of them.
+MARK = msg("PRACTICE BENCH: a virtual machine, nothing was measured")
 #: What is seen of each failure, without its name: to name it is the trainee's part.
 SEEN = {
-    FailureType.BUTTON: "A lump of metal was pulled out of one sheet and left a hole of its size.",
-    FailureType.PART_BUTTON: "A lump was pulled out; on one side the sheet tore before the hole "
-    "went right through.",
-    FailureType.PART_THICKNESS: "The sheet tore within its thickness; no lump stands.",
-    FailureType.INTERFACE_WITH_BUTTON: "The sheets slid apart along a flat spot; only in its "
-    "middle a little lump stands.",
-    FailureType.INTERFACE: "The sheets came apart along a flat, streaked spot; no lump stands.",
-    FailureType.NO_FUSION: "The sheets came apart by hand; there is the print of the electrodes "
-    "and no weld.",
+    FailureType.BUTTON: msg(
+        "A lump of metal was pulled out of one sheet and left a hole of its size."
+    ),
+    FailureType.PART_BUTTON: msg(
+        "A lump was pulled out; on one side the sheet tore before the hole went right through."
+    ),
+    FailureType.PART_THICKNESS: msg("The sheet tore within its thickness; no lump stands."),
+    FailureType.INTERFACE_WITH_BUTTON: msg(
+        "The sheets slid apart along a flat spot; only in its middle a little lump stands."
+    ),
+    FailureType.INTERFACE: msg(
+        "The sheets came apart along a flat, streaked spot; no lump stands."
+    ),
+    FailureType.NO_FUSION: msg(
+        "The sheets came apart by hand; there is the print of the electrodes and no weld."
+    ),
 }
-_THROWN = "Sparks flew while it was welded: metal was thrown out and stands as whiskers at the rim."
-_START, _LAST = "published start", "last setting"
+_THROWN = msg(
+    "Sparks flew while it was welded: metal was thrown out and stands as whiskers at the rim."
+)
+_START, _LAST = msg("published start"), msg("last setting")
 
 
 def seen(peeled: Peeled) -> list[str]:
@@ -59,11 +71,18 @@ def seen(peeled: Peeled) -> list[str]:
     """
     many = len(peeled.torn) > 1
     found = [
-        (f"Interface {number}: " if many else "") + SEEN[result.failure]
+        _at_interface(number if many else 0, say(SEEN[result.failure]))
         for number, result in enumerate(peeled.results, 1)
         if result.failure
     ]
-    return found + [_THROWN] * peeled.expulsion
+    return found + [say(_THROWN)] * peeled.expulsion
+
+
+def _at_interface(number: int, text: str) -> str:
+    """Return a sentence about an interface; 0 where there is only one."""
+    if not number:
+        return text
+    return say("Interface {number}: {text}", number=number, text=text)
 
 
 def show_peeled(session: Session, peeled: Peeled) -> None:
@@ -80,28 +99,33 @@ def show_peeled(session: Session, peeled: Peeled) -> None:
     st.html(STYLE)
     unit, many = session.units.unit("diameter"), len(peeled.torn) > 1
     for number, torn in enumerate(peeled.torn, 1):
-        where = f"Interface {number}: " if many else ""
+        where = say("Interface {number}", number=number) if many else ""
         if many:
-            st.markdown(f"**Interface {number}**, seen from above")
+            st.markdown(say("**Interface {number}**, seen from above", number=number))
         picture = drawing(torn.result, torn.look, unit, where=where, thrown=peeled.expulsion)
         st.markdown(f'<div class="card">{picture}</div>', unsafe_allow_html=True)
-    if st.toggle("Read it for me", key=f"bench·read·{peeled.number}"):
+    if st.toggle(say("Read it for me"), key=f"bench·read·{peeled.number}"):
         st.html(f'<div class="card">{bullets(_readings(session, peeled))}</div>')
 
 
 def _readings(session: Session, peeled: Peeled) -> list[str]:
     many, found = len(peeled.torn) > 1, []
     for number, result in enumerate(peeled.results, 1):
-        where = f"Interface {number}: " if many else ""
-        if result.smallest_mm is None or result.failure is None:
-            found.append(f"{where}nothing to measure: no fusion.")
-            continue
-        small, large = (
-            session.units.show("diameter", value)
-            for value in (result.smallest_mm, result.largest_mm)
-        )
-        found.append(f"{where}smallest {small}, largest {large}: {result.failure.label}.")
+        words = _reading_words(session, result)
+        found.append(_at_interface(number if many else 0, words))
     return found
+
+
+def _reading_words(session: Session, result: InterfaceResult) -> str:
+    if result.smallest_mm is None or result.failure is None:
+        return say("nothing to measure: no fusion.")
+    show = session.units.show
+    return say(
+        "smallest {smallest}, largest {largest}: {failure}.",
+        smallest=show("diameter", result.smallest_mm),
+        largest=show("diameter", result.largest_mm),
+        failure=result.failure.label,
+    )
 
 
 def reading_lines(session: Session, written: Written) -> list[str]:
@@ -117,15 +141,38 @@ def reading_lines(session: Session, written: Written) -> list[str]:
     many = written.peeled is not None and len(written.peeled.torn) > 1
     found = []
     for each in written.misread:
-        where = f" at interface {each.interface}" if many else ""
         mine, true = (
             session.units.show("diameter", value) for value in (each.written_mm, each.peeled_mm)
         )
         found.append(
-            f"{each.which} diameter{where}: {mine} was written, {true} was there; reading error "
-            f"{each.error_mm:+.2f} mm"
+            say(
+                _MISREAD[each.which, many],
+                interface=each.interface,
+                mine=mine,
+                true=true,
+                error=each.error_mm,
+            )
         )
     return [*found, *written.other_words]
+
+
+#: A wrong reading by which diameter it is of, and whether the interface has to be named.
+_MISREAD = {
+    ("smallest", False): msg(
+        "smallest diameter: {mine} was written, {true} was there; reading error {error:+.2f} mm"
+    ),
+    ("smallest", True): msg(
+        "smallest diameter at interface {interface}: {mine} was written, {true} was there; "
+        "reading error {error:+.2f} mm"
+    ),
+    ("largest", False): msg(
+        "largest diameter: {mine} was written, {true} was there; reading error {error:+.2f} mm"
+    ),
+    ("largest", True): msg(
+        "largest diameter at interface {interface}: {mine} was written, {true} was there; "
+        "reading error {error:+.2f} mm"
+    ),
+}
 
 
 def proof_words(coverage: Coverage, coupons: Sequence[LoggedCoupon]) -> str:
@@ -146,11 +193,15 @@ def proof_words(coverage: Coverage, coupons: Sequence[LoggedCoupon]) -> str:
         and each.verdict.outcome is not Outcome.OPEN
     ]
     rate = pass_rate(judged.count(Outcome.PASS), len(judged), "exact")
-    passed = "pass leaves" if rate.passed == 1 else "passes leave"
-    return (
-        f"{rate.passed} of {rate.judged} {passed} a true rate as low as {share(rate.low)} % "
-        f"(exact {100 * rate.level:g} % interval): covered by the shop's rule is not the same as "
-        "proven for every weld."
+    return say_number(
+        "{number} of {judged} pass leaves a true rate as low as {low} % (exact {level:g} % "
+        "interval): covered by the shop's rule is not the same as proven for every weld.",
+        "{number} of {judged} passes leave a true rate as low as {low} % (exact {level:g} % "
+        "interval): covered by the shop's rule is not the same as proven for every weld.",
+        rate.passed,
+        judged=rate.judged,
+        low=share(rate.low),
+        level=100 * rate.level,
     )
 
 
@@ -202,7 +253,12 @@ def target_of(log: Log) -> Target:
     joint, bench = stored.joint, log.bench(stored.joint.machine)
     caps = bench.electrode
     if caps is None:
-        raise RecordError(f"no caps are fitted on {joint.machine}; fit them under Shop set-up")
+        raise RecordError(
+            say(
+                "no caps are fitted on {machine}; fit them under Shop set-up",
+                machine=joint.machine,
+            )
+        )
     return Target(joint.stack, log.machine(joint.machine), caps, joint, f"joint{stored.id}")
 
 
@@ -224,27 +280,36 @@ def true_window(session: Session, behind: Behind) -> None:
     )
     marks = _marks(behind)
     force = session.units.show(held.field, last.force_kN, held.calibration)
-    words = (
-        f"True chance of a sound weld at the {_LAST} {percent(behind.chance(last))}, at the "
-        f"{_START} {percent(behind.chance(begin))}, both at force {force} and with the caps as "
-        f"worn as they are; the best on the map is {percent(window['chance_sound'].max())}."
+    words = say(
+        "True chance of a sound weld at the last setting {last}, at the published start {start}, "
+        "both at force {force} and with the caps as worn as they are; the best on the map is "
+        "{best}.",
+        last=percent(behind.chance(last)),
+        start=percent(behind.chance(begin)),
+        force=force,
+        best=percent(window["chance_sound"].max()),
     )
     st.markdown(plain(words))
     st.html(_key(marks["what"].tolist()))
     cells = pd.DataFrame(
         {"x": across.read(window), "y": up.read(window), "chance": window["chance_sound"]}
     ).assign(tested=True)
-    figures = cells[["x", "y", "chance"]].set_axis(
-        [across.title, up.title, "true chance of a sound weld"], axis=1
-    )
+
+    def figures() -> pd.DataFrame:
+        x, y, _ = _axes(session, behind.target)
+        titles = [x.title, y.title, say("true chance of a sound weld")]
+        return cells[["x", "y", "chance"]].set_axis(titles, axis=1)
+
     downloads(
         _chart(cells, marks, across, up, {_START: begin, _LAST: last}),
         figures,
         "true window of the practice bench",
         "bench-window",
-        title=f"True chance of a sound weld over current and time, force {force}",
+        title=say("True chance of a sound weld over current and time, force {force}", force=force),
         mark=MARK,
-        alt_text=f"Map of the true chance of a sound weld over current and time. {words}",
+        alt_text=say(
+            "Map of the true chance of a sound weld over current and time. {words}", words=words
+        ),
     )
 
 
@@ -256,9 +321,9 @@ def _axes(session: Session, target: Target) -> tuple[Axis, Axis, Axis]:
         return Axis(column, field, words, session.units.unit(field, calibration), calibration)
 
     return (
-        axis("current_kA", "current", "weld current"),
-        axis("weld_ms", "time", "weld time"),
-        axis("force_kN", "force", "electrode force"),
+        axis("current_kA", "current", say("weld current")),
+        axis("weld_ms", "time", say("weld time")),
+        axis("force_kN", "force", say("electrode force")),
     )
 
 
@@ -291,12 +356,14 @@ def _chart(
     chart = charts.chance_map(cells, coupons, across.title, up.title)
     layers = [*chart.layer]
     for what, shape, size in ((_START, "square", 420), (_LAST, "diamond", 620)):
-        at = alt.Chart(named[named["what"] == what])
+        at = alt.Chart(named[named["what"] == what].assign(what=say(what)))
         for colour, width in ((INK, 6), (SIGNAL, 2.5)):
             mark = at.mark_point(
                 shape=shape, size=size, filled=False, opacity=1, stroke=colour, strokeWidth=width
             )
-            layers.append(mark.encode(alt.X("x:Q"), alt.Y("y:Q"), alt.Tooltip("what:N")))
+            layers.append(
+                mark.encode(alt.X("x:Q"), alt.Y("y:Q"), alt.Tooltip("what:N", title=say("what")))
+            )
     found: charts.Chart = alt.layer(*layers).resolve_scale(color="independent")
     return found.properties(height=340)
 
@@ -308,7 +375,7 @@ def _key(words: list[str]) -> str:
         f'<span><i style="background:{colour}"></i> {low}–{high} %</span>'
         for colour, low, high in zip(charts.TESTED, levels[:-1], levels[1:], strict=True)
     )
-    places = f"<span><b>□</b> {_START}</span><span><b>◇</b> {_LAST}</span>"
+    places = f"<span><b>□</b> {say(_START)}</span><span><b>◇</b> {say(_LAST)}</span>"
     return f'{_KEY_STYLE}<div class="shades">{shades}{places}</div>{marks_key(words)}'
 
 

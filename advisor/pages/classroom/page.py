@@ -6,19 +6,19 @@ from collections.abc import Callable
 
 import streamlit as st
 
-from advisor.language import say
+from advisor.language import msg, say
 from advisor.pages.classroom import bench, lessons, side_by_side, starts
 from advisor.pages.parts.cards import bullets
 from advisor.pages.session import BENCH, PRACTICE, Session, aside, enter, practise
 from advisor.store.practice import practice_file
 from advisor.teaching.adhesive import CURED, EVIDENCE, NO_NUMBER, WET
 
-#: Views by their word inside: title, and what draws it.
+#: Views by their word inside: title as a message, and what draws it.
 VIEWS: dict[str, tuple[str, Callable[[Session], None]]] = {
-    "lessons": ("Lessons", lessons.show),
-    "beside": ("Side by side", side_by_side.show),
-    "bench": ("Practice bench", bench.show),
-    "starts": ("Published starts", starts.show),
+    "lessons": (msg("Lessons"), lessons.show),
+    "beside": (msg("Side by side"), side_by_side.show),
+    "bench": (msg("Practice bench"), bench.show),
+    "starts": (msg("Published starts"), starts.show),
 }
 
 
@@ -29,7 +29,7 @@ def show(session: Session) -> None:
         say("View"),
         list(VIEWS),
         default="bench" if aside() == BENCH else "lessons",
-        format_func=lambda name: VIEWS[name][0],
+        format_func=lambda name: say(VIEWS[name][0]),
         key="view",
         required=True,
         bind="query-params",
@@ -61,18 +61,21 @@ def _practice(session: Session) -> None:
     """Offer a copy of the log in which a class may try everything."""
     if aside() or not session.who:
         return
-    with st.expander("A practice copy of the shop's log"):
+    with st.expander(say("A practice copy of the shop's log")):
         st.write(
-            "Log coupons, release joints, change rules and machines with the class: the copy is a "
-            "file of its own, marked on every page and print, and nothing in it reaches the log."
+            say(
+                "Log coupons, release joints, change rules and machines with the class: the copy "
+                "is a file of its own, marked on every page and print, and nothing in it reaches "
+                "the log."
+            )
         )
         left, right = st.columns(2)
-        if left.button("Make a new copy and open it", width="stretch"):
-            with st.spinner("Copying the log …"):
+        if left.button(say("Make a new copy and open it"), width="stretch"):
+            with st.spinner(say("Copying the log …")):
                 practise(session)
             st.rerun()
         if practice_file(session.who).exists() and right.button(
-            "Open the copy made before", width="stretch"
+            say("Open the copy made before"), width="stretch"
         ):
             enter(PRACTICE)
             st.rerun()

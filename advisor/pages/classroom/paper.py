@@ -31,6 +31,7 @@ def hand_out_button(session: Session, sheet: HandOut, drawn: Sequence[str], name
         Of the file, without ending.
     """
     mark, spoken = mark_of(session), language()
+    mark = say(mark) if mark else ""
 
     def make() -> bytes:
         with speaking(spoken):

@@ -11,7 +11,7 @@ import streamlit as st
 
 from advisor.errors import AdvisorError
 from advisor.heat.history import WeldHistory
-from advisor.language import say
+from advisor.language import msg, say
 from advisor.pages.parts import weld_cache
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.chart_files import downloads
@@ -176,11 +176,10 @@ def curves(
         for n, least in enumerate(shown.minima_mm)
     )
     plotted = rows.rename(columns={"time_ms": "time", "resistance_uohm": "resistance"})
-    table = _curve_table(plotted, label(unit))
     mark = mark_of(session)
     downloads(
         growth_chart(plotted[["weld", "time", "size"]], minima, label(unit), names),
-        table[["weld", "time [ms]", f"size [{label(unit)}]"]],
+        lambda: _curve_table(plotted, "size", label(unit)),
         f"{title}-size",
         f"{key}-growth",
         title=say("{title}: size of the melt against time", title=title),
@@ -190,7 +189,7 @@ def curves(
     by_weld = first.assign(weld=[name.split()[0] for name in first["weld"]])
     downloads(
         resistance_chart(by_weld[["weld", "time", "resistance"]], [each.name for each in welds]),
-        table[["weld", "time [ms]", "resistance [µΩ]"]],
+        lambda: _curve_table(plotted, "resistance", "µΩ"),
         f"{title}-resistance",
         f"{key}-resistance",
         title=say("{title}: resistance from cap to cap against time", title=title),
@@ -202,9 +201,10 @@ def _curve_name(shown: Shown, interface: int) -> str:
     return shown.name if len(shown.minima_mm) == 1 else f"{shown.name} {interface + 1}"
 
 
-def _curve_table(rows: pd.DataFrame, unit: str) -> pd.DataFrame:
-    return rows[["weld", "time", "size", "resistance"]].rename(
-        columns={"time": "time [ms]", "size": f"size [{unit}]", "resistance": "resistance [µΩ]"}
+def _curve_table(rows: pd.DataFrame, quantity: str, unit: str) -> pd.DataFrame:
+    heads = {"size": msg("size [{unit}]"), "resistance": msg("resistance [{unit}]")}
+    return rows[["weld", "time", quantity]].set_axis(
+        [say("weld"), say("time [ms]"), say(heads[quantity], unit=unit)], axis=1
     )
 
 
@@ -238,7 +238,7 @@ def lines(
                     units.show("diameter", each.minimum_mm),
                     say("large enough") if each.is_large_enough else say("too small"),
                     _ms(each.first_melt_ms),
-                    f"{history.hottest_degC:.0f} °C",
+                    say("{hottest:.0f} °C", hottest=history.hottest_degC),
                     _ms(thrown.time_ms if thrown and thrown.interface == number else None),
                 ]
             )
@@ -246,7 +246,7 @@ def lines(
 
 
 def _ms(time_ms: float | None) -> str:
-    return "–" if time_ms is None else f"{time_ms:.0f} ms"
+    return "–" if time_ms is None else say("{time:.0f} ms", time=time_ms)
 
 
 def figures_table(

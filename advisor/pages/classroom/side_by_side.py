@@ -208,18 +208,11 @@ def _window(session: Session, shown: Shown) -> None:
             "what": [_what(each) for each in found],
         }
     )
-    table = frame.rename(
-        columns={
-            "current": f"current [{label(current)}]",
-            "time": f"time [{label(time)}]",
-            "size": f"size [{label(size)}]",
-        }
-    )
     counts = frame["what"].value_counts()
     title = say("{weld}: {stack}", weld=shown.name, stack=shown.stack.title(session.thickness))
     downloads(
         window_chart(frame, label(current), label(time)),
-        table.assign(what=[say(each) for each in frame["what"]]),
+        lambda: _figures(frame, current, time, size),
         f"window-{shown.name}",
         f"window-{shown.name}",
         title=title,
@@ -233,6 +226,17 @@ def _window(session: Session, shown: Shown) -> None:
             small=int(counts.get(TOO_SMALL, 0)),
             out=int(counts.get(THROWN, 0)),
         ),
+    )
+
+
+def _figures(frame: pd.DataFrame, current: str, time: str, size: str) -> pd.DataFrame:
+    return frame.assign(what=[say(each) for each in frame["what"]]).rename(
+        columns={
+            "current": say("current [{unit}]", unit=label(current)),
+            "time": say("time [{unit}]", unit=label(time)),
+            "size": say("size [{unit}]", unit=label(size)),
+            "what": say("what"),
+        }
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import streamlit as st
 
+from advisor.language import msg, say
 from advisor.learning.demonstration import thickness_curve
 from advisor.pages.classroom.slopes import slopes
 from advisor.pages.parts import charts
@@ -22,19 +23,29 @@ _SURFACES = [
     Surface.ELECTRO_ZINC,
     Surface.HOT_DIP_ZINC,
 ]
-_QUANTITIES = {"current": "Weld current", "time": "Weld time", "force": "Electrode force"}
+_QUANTITIES = {
+    "current": msg("Weld current"),
+    "time": msg("Weld time"),
+    "force": msg("Electrode force"),
+}
+#: The same in a sentence, or before a unit.
+_WORDS = {
+    "current": msg("weld current"),
+    "time": msg("weld time"),
+    "force": msg("electrode force"),
+}
 _COLUMN = {"current": "current_kA", "time": "weld_ms", "force": "force_kN"}
 
 
 def show(session: Session) -> None:
     """Draw the view."""
-    st.subheader("Thickness moves the setting")
+    st.subheader(say("Thickness moves the setting"))
     left, right = st.columns(2)
     with left:
         first = _pick("A", 0.8, Surface.GROUND_BARE)
     with right:
         second = _pick("B", 1.6, Surface.GROUND_BARE)
-    guess_first = st.toggle("Guess first", key="class·guess")
+    guess_first = st.toggle(say("Guess first"), key="class·guess")
     revealed = not guess_first or _guessed(session, second)
     for column, (name, chosen) in zip(st.columns(2), (("A", first), ("B", second)), strict=True):
         with column:
@@ -43,10 +54,10 @@ def show(session: Session) -> None:
         return
     _reading(first, second)
     quantity_name = st.segmented_control(
-        "Show",
+        say("Show"),
         list(_QUANTITIES),
         default="current",
-        format_func=_QUANTITIES.__getitem__,
+        format_func=lambda name: say(_QUANTITIES[name]),
         key="class·show",
         required=True,
     )
@@ -59,58 +70,82 @@ _Pick = tuple[float, Surface, PublishedStart]
 
 def _pick(name: str, thickness_mm: float, surface: Surface) -> _Pick:
     thickness = st.slider(
-        f"Stack {name}: both sheets [mm]",
+        say("Stack {name}: both sheets [mm]", name=name),
         THINNEST_MM,
         THICKEST_MM,
         thickness_mm,
         0.1,
         key=f"class·{name}·t",
     )
-    chosen = pick(f"Stack {name}: surface", _SURFACES, f"class·{name}·s", surface)
+    words = say("Stack {name}: surface", name=name)
+    chosen = pick(words, _SURFACES, f"class·{name}·s", surface)
     sheet = Sheet(thickness, upper=chosen, lower=chosen)
     return thickness, chosen, published_start(Stack((sheet, sheet)))
 
 
 def _guessed(session: Session, second: _Pick) -> bool:
-    st.markdown("**Stack B: what would you set?** Write it down, then reveal.")
-    guess = quantity("The class says: current", "current", "class·answer", session.units)
-    revealed = st.toggle("Reveal", key=f"class·reveal·{second[0]}·{second[1]}")
+    st.markdown(say("**Stack B: what would you set?** Write it down, then reveal."))
+    guess = quantity(say("The class says: current"), "current", "class·answer", session.units)
+    revealed = st.toggle(say("Reveal"), key=f"class·reveal·{second[0]}·{second[1]}")
     if revealed and guess is not None:
         start = second[2]
-        off = guess / start.current_kA - 1
-        inside = "inside" if start.row.current_kA.holds(guess) else "outside"
-        st.info(f"The guess is {off:+.0%} from the start and {inside} the published band.")
+        words = _GUESSED[start.row.current_kA.holds(guess)]
+        st.info(say(words, off=guess / start.current_kA - 1))
     return revealed
+
+
+#: How a guess stands, by whether the band holds it.
+_GUESSED = {
+    True: msg("The guess is {off:+.0%} from the start and inside the published band."),
+    False: msg("The guess is {off:+.0%} from the start and outside the published band."),
+}
 
 
 def _numbers(session: Session, name: str, pick: _Pick, *, revealed: bool) -> None:
     thickness, surface, start = pick
     units = session.units
     shown = session.thickness(thickness)
-    st.markdown(f"**Stack {name}** · {shown} + {shown} · {surface.label}")
+    head = say("Stack {name}", name=name)
+    st.markdown(f"**{head}** · {shown} + {shown} · {surface.label}")
     minimum = minimum_size_mm(thickness)
     other = "" if units.unit("diameter") == "mm" else f" ({units.show('diameter', minimum)})"
-    st.markdown(f"Smallest good button 4√{thickness:g} = **{minimum:.2f} mm**{other}")
+    least = say(
+        "Smallest good button 4√{thickness:g} = **{minimum:.2f} mm**",
+        thickness=thickness,
+        minimum=minimum,
+    )
+    st.markdown(f"{least}{other}")
     if not revealed:
-        st.markdown("Current **?** · time **?** · force **?**")
+        st.markdown(say("Current **?** · time **?** · force **?**"))
         return
     for words, field, value, band in (
-        ("Current", "current", start.current_kA, start.row.current_kA),
-        ("Time", "time", start.weld_ms, start.row.weld_ms),
-        ("Force", "force", start.force_kN, start.row.force_kN),
+        (_CURRENT, "current", start.current_kA, start.row.current_kA),
+        (_TIME, "time", start.weld_ms, start.row.weld_ms),
+        (_FORCE, "force", start.force_kN, start.row.force_kN),
     ):
         low, high = units.show(field, band.low), units.show(field, band.high)
-        st.markdown(f"{words} **{units.show(field, value)}** (band {low} to {high})")
+        st.markdown(say(words, value=units.show(field, value), low=low, high=high))
     st.caption(start.basis)
+
+
+_CURRENT = msg("Current **{value}** (band {low} to {high})")
+_TIME = msg("Time **{value}** (band {low} to {high})")
+_FORCE = msg("Force **{value}** (band {low} to {high})")
 
 
 def _reading(first: _Pick, second: _Pick) -> None:
     a, b = first[2], second[2]
     size = (second[0] / first[0]) ** 0.5
     st.info(
-        f"From A to B: thickness × {second[0] / first[0]:.2f}, smallest button × {size:.2f} (its "
-        f"square root), current × {b.current_kA / a.current_kA:.2f}, time × "
-        f"{b.weld_ms / a.weld_ms:.2f}, force × {b.force_kN / a.force_kN:.2f}."
+        say(
+            "From A to B: thickness × {thickness:.2f}, smallest button × {size:.2f} (its square "
+            "root), current × {current:.2f}, time × {time:.2f}, force × {force:.2f}.",
+            thickness=second[0] / first[0],
+            size=size,
+            current=b.current_kA / a.current_kA,
+            time=b.weld_ms / a.weld_ms,
+            force=b.force_kN / a.force_kN,
+        )
     )
 
 
@@ -139,10 +174,15 @@ def _chart(session: Session, name: str, first: _Pick, second: _Pick) -> None:
         for letter, picked in both.items()
     )
     curves = pd.concat(frame(letter, picked) for letter, picked in both.items())
-    title = f"{_QUANTITIES[name].lower()} [{label(unit)}]"
+    title = f"{say(_WORDS[name])} [{label(unit)}]"
     st.altair_chart(
         charts.start_against_thickness(curves, points, thickness_unit, title),
         width="stretch",
-        alt=f"Published band and start of {title} against sheet thickness for both stacks",
+        alt=say(
+            "Published band and start of {quantity} against sheet thickness for both stacks",
+            quantity=title,
+        ),
     )
-    st.caption("Shade: published band. Line: the start between the bands. Marks: stacks A and B.")
+    st.caption(
+        say("Shade: published band. Line: the start between the bands. Marks: stacks A and B.")
+    )

@@ -13,6 +13,7 @@ from advisor.coupons.foretold import Foretold
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import ShopRules
 from advisor.errors import AdvisorError
+from advisor.language import say
 from advisor.learning.advice import Advice
 from advisor.learning.model import MachineModel
 from advisor.pages.parts.cards import joint_card
@@ -122,9 +123,9 @@ def show_joint(session: Session, target: Target) -> Coverage | None:
         st.warning(plain(text))
     if target.stack.adhesive_state is AdhesiveState.CURED:
         if coverage is None:
-            st.warning(CURED_WITHOUT_TEST)
+            st.warning(say(CURED_WITHOUT_TEST))
         if coverage is None or coverage.state is not CoverState.COVERED:
-            st.warning(CURED)
+            st.warning(say(CURED))
     return coverage
 
 

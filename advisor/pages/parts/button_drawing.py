@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from html import escape
 
 from advisor.coupons.coupon import InterfaceResult
+from advisor.language import figure, msg, say
 from advisor.units import from_inner, label
 from advisor.weld.failure import FailureType
 
@@ -30,6 +31,17 @@ _SEEN_MM = 0.75
 #: How deep the ragged rim is cut, as a share of the radius.
 _RAGGED = 0.07
 _THROWN = "var(--bad, #a63a00)"
+#: The two ways across, by whether the drawing is turned: what stands over it, and what it is.
+_WAYS = {
+    False: (
+        msg("Longest way across"),
+        msg("longest way across, between the jaws of a calliper"),
+    ),
+    True: (
+        msg("Shortest way across"),
+        msg("shortest way across, between the jaws of a calliper"),
+    ),
+}
 Point = tuple[float, float]
 
 
@@ -73,20 +85,23 @@ def drawing(
     unit : str
         Unit of the scale, ``mm`` or ``in``.
     where : str
-        Which interface, for who does not see the drawing.
+        Which interface, for who does not see the drawing; empty where there is only one.
     thrown : bool
         Whether metal was thrown out.
     """
     if result.smallest_mm is None or result.largest_mm is None:
-        return f'<div class="peel">{_figure("Seen from above", _print_only(where))}</div>'
+        return f'<div class="peel">{_figure(say("Seen from above"), _print_only(where))}</div>'
     figures = ""
-    for words, turned in (("Longest way across", False), ("Shortest way across", True)):
+    for turned, (words, name) in _WAYS.items():
         across, up = result.largest_mm, result.smallest_mm
         across, up = (up, across) if turned else (across, up)
         panel = _Panel(result, look, unit, across, up, turned, thrown)
-        name = f"{where}{words.lower()}, between the jaws of a calliper"
-        figures += _figure(words, panel.svg(name))
+        figures += _figure(say(words), panel.svg(_named(where, say(name))))
     return f'<div class="peel">{figures}</div>'
+
+
+def _named(where: str, words: str) -> str:
+    return f"{where}: {words}" if where else words
 
 
 def _figure(words: str, svg: str) -> str:
@@ -178,7 +193,7 @@ class _Panel:
             x, whole = _LEFT_MM + at_mm, _is_step(value, ticks.number)
             yield _line((x, top), (x, top + (0.36 if whole else 0.22)))
             if whole and 0 < at_mm < self._span_mm - 0.3:
-                yield _text((x, top + 0.82), f"{value:.{ticks.number_places}f}", 16)
+                yield _text((x, top + 0.82), figure(value, f".{ticks.number_places}f"), 16)
 
     def _glass(self) -> Iterator[str]:
         """Draw the scale under a magnifying glass, where tenths can be told apart."""
@@ -192,7 +207,7 @@ class _Panel:
             x, long = middle + grown * (at_mm - self.across_mm), _is_step(value, ticks.fine_number)
             yield _line((x, top + 0.6), (x, top + (1.15 if long else 0.9)), 2.2 if long else 1.5)
             if long and 0.5 < x < width - 0.5:
-                yield _text((x, top + 1.68), f"{value:.{ticks.fine_places}f}", 21)
+                yield _text((x, top + 1.68), figure(value, f".{ticks.fine_places}f"), 21)
         yield _arrow((middle, top + 0.58))
         yield _text((width - 0.3, top + 0.42), label(self.unit), 16, anchor="end")
 
@@ -231,7 +246,8 @@ def _scaled(points: Sequence[Point], middle: Point, by: float) -> list[Point]:
 
 def _print_only(where: str) -> str:
     """Draw an interface where nothing was fused: the print of the electrodes."""
-    middle, name = (2.2, 2.2), f"{where}nothing fused, only the dull print of the electrodes"
+    middle = (2.2, 2.2)
+    name = _named(where, say("nothing fused, only the dull print of the electrodes"))
     rings = [
         f'<circle cx="{_U * middle[0]:.0f}" cy="{_U * middle[1]:.0f}" r="{_U * radius:.0f}" '
         f'fill="currentColor" fill-opacity="{shade}" stroke="currentColor" stroke-width="1.5" '

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from html import escape
 
 from advisor.coupons.coverage import BONDED_MISSING, Coverage, CoverState
 from advisor.coupons.joint import Joint, LoggedCoupon
 from advisor.coupons.verdict import Outcome, Verdict
+from advisor.language import figure, msg, say, say_number
 from advisor.learning.next_coupon import NextCoupon
 from advisor.pages.parts.plain import closed, plain
 from advisor.pages.session import Session
@@ -16,7 +17,8 @@ from advisor.weld.cautions import FOR_A_COUPON, OUTRANKS_ON_A_CARD
 from advisor.weld.published import pitch_caution
 from advisor.weld.setting import Setting
 
-ONLY_COVERED = "Only a covered joint may be welded with it."
+#: A message for `say`, as the cautions are.
+ONLY_COVERED = msg("Only a covered joint may be welded with it.")
 
 _MARKS = {"good": "✓", "bad": "✕", "doubt": "?", "loud": "!"}
 _VERDICT_TONE = {Outcome.PASS: "good", Outcome.FAIL: "bad", Outcome.OPEN: "doubt"}
@@ -45,26 +47,36 @@ def _dials(setting: Setting, session: Session, calibration: Calibration) -> str:
     """Return the three numbers of a setting, big, and the rest in a line."""
     units = session.units
     shown = [
-        ("Weld current", units.split("current", setting.current_kA, calibration)),
-        ("Weld time", units.split("time", setting.weld_ms, calibration)),
-        ("Electrode force", units.split("force", setting.force_kN, calibration)),
+        (say("Weld current"), units.split("current", setting.current_kA, calibration)),
+        (say("Weld time"), units.split("time", setting.weld_ms, calibration)),
+        (say("Electrode force"), units.split("force", setting.force_kN, calibration)),
     ]
     cells = "".join(
-        f"<div><span>{name}</span><b>{number} <i>{escape(unit)}</i></b></div>"
+        f"<div><span>{escape(name)}</span><b>{number} <i>{escape(unit)}</i></b></div>"
         for name, (number, unit) in shown
     )
-    rest = [
-        f"squeeze {units.show('time', setting.squeeze_ms, calibration)}",
-        f"hold {units.show('time', setting.hold_ms, calibration)}",
-    ]
-    if setting.pulses > 1:
-        pause = units.show("time", setting.pause_ms, calibration)
-        rest.append(f"{setting.pulses} pulses, pause {pause}")
-    if setting.pre_ms:
-        current = units.show("current", setting.pre_current_kA, calibration)
-        rest.append(f"before it {current} for {units.show('time', setting.pre_ms, calibration)}")
-    line = f'<div class="small">{escape(" · ".join(rest))}</div>'
+    line = f'<div class="small">{escape(" · ".join(_rest(setting, session, calibration)))}</div>'
     return f'<div class="dials">{cells}</div>{line}'
+
+
+def _rest(setting: Setting, session: Session, calibration: Calibration) -> Iterator[str]:
+    """Say what else is dialled, one thing each."""
+
+    def time(value_ms: float) -> str:
+        return session.units.show("time", value_ms, calibration)
+
+    yield say("squeeze {time}", time=time(setting.squeeze_ms))
+    yield say("hold {time}", time=time(setting.hold_ms))
+    if setting.pulses > 1:
+        pause = time(setting.pause_ms)
+        yield say("{pulses} pulses, pause {pause}", pulses=setting.pulses, pause=pause)
+    if setting.pre_ms:
+        current = session.units.show("current", setting.pre_current_kA, calibration)
+        yield say("before it {current} for {time}", current=current, time=time(setting.pre_ms))
+
+
+def _trial_tag() -> str:
+    return f'<span class="tag">{escape(say("Coupon only"))}</span>'
 
 
 def coupon_setting_card(
@@ -72,8 +84,8 @@ def coupon_setting_card(
 ) -> str:
     """Return the card of a setting to try on a coupon; it says that it is not for the vehicle."""
     dials = _dials(setting, session, session.calibration(machine))
-    tag = f'<span class="tag">Coupon only</span> <span class="small">{escape(FOR_A_COUPON)}</span>'
-    return f'<div class="card trial"><div>{tag}</div>{dials}{bullets(lines)}</div>'
+    small = f'<span class="small">{escape(say(FOR_A_COUPON))}</span>'
+    return f'<div class="card trial"><div>{_trial_tag()} {small}</div>{dials}{bullets(lines)}</div>'
 
 
 def next_coupon_card(
@@ -95,42 +107,43 @@ def next_coupon_card(
         Reasons, one sentence each.
     """
     dials = _dials(following.setting, session, session.calibration(machine))
-    tag = '<span class="tag">Coupon only</span>'
     if following.stop:
-        head = state("good", f"Proven: {passed_in_a_row(following)}")
+        head = state("good", say("Proven: {passes}", passes=passed_in_a_row(following)))
         words, tone = ONLY_COVERED, "good"
     else:
-        head = '<div class="state">Weld this coupon next</div>'
+        head = f'<div class="state">{escape(say("Weld this coupon next"))}</div>'
         words, tone = FOR_A_COUPON, "trial"
-    small = f'<span class="small">{escape(words)}</span>'
+    small = f'<span class="small">{escape(say(words))}</span>'
     return (
-        f'<div class="card {tone} next">{head}{dials}<div>{tag} {small}</div>{figures}'
+        f'<div class="card {tone} next">{head}{dials}<div>{_trial_tag()} {small}</div>{figures}'
         f"{bullets(lines)}</div>"
     )
 
 
 def passed_in_a_row(following: NextCoupon) -> str:
     """Say how many coupons passed in a row."""
-    if following.passes == 1:
-        return "1 coupon passed"
-    return f"{following.passes} coupons passed in a row"
+    return say_number(
+        "{number} coupon passed", "{number} coupons passed in a row", following.passes
+    )
 
 
 def still_wanted(following: NextCoupon, coverage: Coverage | None) -> str:
     """Say that a proven setting does not cover a joint by itself; empty where that is no matter."""
     if not following.stop or coverage is None or coverage.state is CoverState.COVERED:
         return ""
-    return (
-        f"This joint has {coverage.passes} of the {coverage.wanted} coupons it needs: weld the "
-        "rest with this setting."
+    return say(
+        "This joint has {passes} of the {wanted} coupons it needs: weld the rest with this "
+        "setting.",
+        passes=coverage.passes,
+        wanted=coverage.wanted,
     )
 
 
 def percent(chance: float, whole: Callable[[float], int] = round) -> str:
     """Write a chance; a model of a few coupons never knows one to be certain."""
     if chance > 0.99:
-        return "over 99 %"
-    return "under 1 %" if chance < 0.01 else f"{whole(100 * chance)} %"
+        return say("over 99 %")
+    return say("under 1 %") if chance < 0.01 else f"{whole(100 * chance)} %"
 
 
 def verdict_card(verdict: Verdict, title: str = "") -> str:
@@ -144,7 +157,7 @@ def verdict_card(verdict: Verdict, title: str = "") -> str:
 
 def joint_card(joint: Joint, coverage: Coverage, session: Session) -> str:
     """Return the card of a joint: its state first, and the proven setting when there is one."""
-    tone = "loud" if coverage.headline == BONDED_MISSING else _COVER_TONE[coverage.state]
+    tone = "loud" if coverage.headline == say(BONDED_MISSING) else _COVER_TONE[coverage.state]
     what = f"{joint.stack.title(session.thickness)} · {joint.machine}"
     parts = [
         state(tone, coverage.headline),
@@ -154,7 +167,7 @@ def joint_card(joint: Joint, coverage: Coverage, session: Session) -> str:
     ]
     if coverage.setting is not None:
         parts.append(_dials(coverage.setting, session, session.calibration(joint.machine)))
-        parts.append(f'<div class="small">{escape(OUTRANKS_ON_A_CARD)}</div>')
+        parts.append(f'<div class="small">{escape(say(OUTRANKS_ON_A_CARD))}</div>')
     caution = pitch_caution(joint.stack, joint.pitch_mm)
     if caution:
         parts.append(f'<div class="small">{escape(caution)}</div>')
@@ -188,18 +201,19 @@ def _coupon_parts(logged: LoggedCoupon, session: Session, safe: Callable[[str], 
     sheets = " + ".join(session.thickness(t) for t in coupon.stack.thicknesses_mm)
     bonds = " / ".join(dict.fromkeys(bond.state.label for bond in coupon.stack.bonds))
     sizes = " / ".join(units.show("diameter", r.size_mm) for r in coupon.results)
-    state = f"voided ({logged.voided})" if logged.voided else logged.verdict.outcome.label
-    when = coupon.made_at.astimezone()
+    state = logged.verdict.outcome.label
+    if logged.voided:
+        state = say("voided ({why})", why=logged.voided)
     parts = [
         f"#{logged.number} {safe(state)}",
-        f"{when:%d %b %Y %H:%M}",
+        figure(coupon.made_at.astimezone(), "%d %b %Y %H:%M"),
         safe(coupon.welder),
         safe(coupon.machine),
         f"{sheets}, {bonds}",
         units.show("current", setting.current_kA, calibration),
         units.show("time", setting.weld_ms, calibration),
         units.show("force", setting.force_kN, calibration),
-        f"button {sizes}",
+        say("button {sizes}", sizes=sizes),
         safe(logged.origin),
     ]
     return [part for part in parts if part]

@@ -22,11 +22,14 @@ import streamlit as st
 import vl_convert
 
 from advisor.csv_cells import guarded
+from advisor.language import ENGLISH, figure, language, msg, say, speaking
 from advisor.pages.parts.charts import Chart
 from advisor.pages.parts.palette import PAPER_INK, on_paper
 from advisor.pages.parts.plain import closed
 
-FOLDED = "Data and files"
+FOLDED = msg("Data and files")
+#: Figures of a chart, or what makes them in the language that is spoken when it is called.
+Figures = pd.DataFrame | Callable[[], pd.DataFrame]
 #: Width of a chart in a file; height is the chart's own. Letters of its title in a line. [px]
 WIDTH_PX, SCALE = 640, 2
 _LETTERS = 64
@@ -54,7 +57,7 @@ class About:
     period : str
         Of which days.
     mark : str
-        Set where the shop is invented or a practice copy; in every file.
+        Set where the shop is invented or a practice copy, as a message for `say`; in every file.
     """
 
     title: str
@@ -64,12 +67,17 @@ class About:
     @property
     def foot(self) -> str:
         """Everything in one line."""
-        return " · ".join(part for part in (self.title, self.period, self.mark) if part)
+        return " · ".join(part for part in (self.title, self.period, self.mark_words) if part)
+
+    @property
+    def mark_words(self) -> str:
+        """The mark as it is read."""
+        return say(self.mark) if self.mark else ""
 
 
 def downloads(
     chart: Chart,
-    data: pd.DataFrame,
+    data: Figures,
     name: str,
     key: str,
     *,
@@ -84,8 +92,9 @@ def downloads(
     ----------
     chart : Chart
         The chart; its data are frames or inline, and every field names its type.
-    data : DataFrame
-        What the chart shows, units in the names of its columns.
+    data : DataFrame or callable
+        What the chart shows, units in the names of its columns. Where words are in it, what makes
+        it in the language that is spoken: the CSV is English.
     name : str
         Name of the files, without ending.
     key : str
@@ -96,7 +105,11 @@ def downloads(
         The chart in a sentence, for who does not see it; the title when left out.
     """
     about = About(title, period, mark)
-    alt_text = f"{closed(alt_text or about.foot)}. The figures stand below under {FOLDED}."
+    alt_text = say(
+        "{chart}. The figures stand below under {place}.",
+        chart=closed(alt_text or about.foot),
+        place=say(FOLDED),
+    )
     st.html(_OURS_ONLY)
     with st.container(key=f"chart-of-{key}"):
         st.altair_chart(chart, width="stretch", key=f"{key}-chart", alt=alt_text)
@@ -104,13 +117,13 @@ def downloads(
 
 
 @st.fragment
-def _folded(chart: Chart, data: pd.DataFrame, stem: str, key: str, about: About) -> None:
-    with st.expander(FOLDED, key=f"{key}-files", on_change="rerun") as part:
+def _folded(chart: Chart, data: Figures, stem: str, key: str, about: About) -> None:
+    with st.expander(say(FOLDED), key=f"{key}-files", on_change="rerun") as part:
         if not part.open:
             return
-        st.html(table_html(data, about.title))
+        st.html(table_html(_made(data), about.title))
         with st.container(horizontal=True, key=f"{key}-buttons"):
-            for kind, mime, make in _files(chart, data, about):
+            for kind, mime, make in _files(chart, _in_english(data), about):
                 st.download_button(
                     kind.upper(),
                     data=make,
@@ -121,14 +134,34 @@ def _folded(chart: Chart, data: pd.DataFrame, stem: str, key: str, about: About)
                 )
 
 
+def _made(data: Figures) -> pd.DataFrame:
+    return data if isinstance(data, pd.DataFrame) else data()
+
+
+def _in_english(data: Figures) -> pd.DataFrame:
+    with speaking(ENGLISH):
+        return _made(data)
+
+
 def _files(
     chart: Chart, data: pd.DataFrame, about: About
 ) -> tuple[tuple[str, str, Callable[[], bytes]], ...]:
+    spoken = language()
     return (
-        ("svg", "image/svg+xml", lambda: to_svg(chart, about)),
-        ("png", "image/png", lambda: to_png(chart, about)),
+        ("svg", "image/svg+xml", _said_in(spoken, lambda: to_svg(chart, about))),
+        ("png", "image/png", _said_in(spoken, lambda: to_png(chart, about))),
         ("csv", "text/csv", lambda: to_csv(data, about.mark)),
     )
+
+
+def _said_in(code: str, make: Callable[[], bytes]) -> Callable[[], bytes]:
+    """Return what makes a file later, when nobody is there to be asked for a language."""
+
+    def made() -> bytes:
+        with speaking(code):
+            return make()
+
+    return made
 
 
 def file_stem(name: str) -> str:
@@ -162,7 +195,7 @@ def file_spec(chart: Chart, about: About) -> dict[str, Any]:
     spec.pop("autosize", None)
     key = spec.get("title", {}).get("text", [])
     spec["title"] = {
-        "text": [*([about.mark] if about.mark else []), *_lines(about.title)],
+        "text": [*([about.mark_words] if about.mark else []), *_lines(about.title)],
         "subtitle": key,
         "anchor": "start",
         "fontSize": 16,
@@ -209,7 +242,8 @@ def to_csv(data: pd.DataFrame, mark: str = "") -> bytes:
     data : DataFrame
         Figures are written in full; what is missing is empty.
     mark : str
-        Goes into a column of its own, ``mark``, in every row; no such column when empty.
+        Goes into a column of its own, ``mark``, in every row, in English as all else here; no
+        such column when empty.
     """
     text = io.StringIO(newline="")
     writer = csv.writer(text)
@@ -237,8 +271,14 @@ def table_html(data: pd.DataFrame, caption: str) -> str:
         What it is.
     """
     shown = data.head(MOST_ROWS)
-    more = f"; the first {MOST_ROWS} of {len(data)} rows, the CSV holds all"
-    caption = escape(closed(caption)) + (more if len(data) > MOST_ROWS else "")
+    caption = escape(closed(caption))
+    if len(data) > MOST_ROWS:
+        caption = say(
+            "{table}; the first {shown} of {all} rows, the CSV holds all",
+            table=caption,
+            shown=MOST_ROWS,
+            all=len(data),
+        )
     heads = "".join(f'<th scope="col">{escape(str(name))}</th>' for name in data.columns)
     rows = "".join(
         "<tr>" + "".join(f"<td>{_shown(value)}</td>" for value in row) + "</tr>"
@@ -254,7 +294,7 @@ def table_html(data: pd.DataFrame, caption: str) -> str:
 def _shown(value: object) -> str:
     """Return a cell for the eye: figures with four digits, moments to the minute."""
     if isinstance(value, float) and math.isfinite(value):
-        return f"{value:.4g}" if abs(value) < 10_000 else f"{value:.0f}"
+        return figure(value, ".4g") if abs(value) < 10_000 else figure(value, ".0f")
     if isinstance(value, pd.Timestamp) and not pd.isna(value):
-        return f"{value:%d %b %Y %H:%M}"
+        return figure(value, "%d %b %Y %H:%M")
     return escape(closed(_cell(value)))

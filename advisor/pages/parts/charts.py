@@ -8,14 +8,18 @@ from dataclasses import dataclass
 import altair as alt
 import pandas as pd
 
+from advisor.language import msg, say
 from advisor.learning.choice import WINDOW
 from advisor.pages.parts.palette import ACCENT, BAD, GOOD, GROUND, INK, SIGNAL, UNTESTED
 from advisor.pages.parts.palette import TESTED as TESTED
 
 Chart = alt.LayerChart | alt.FacetChart
 
-PASS, FAIL, EXPULSION, OPEN = "pass", "fail", "expulsion", "not yet judged"
-NEXT, PROVEN, LIKELIEST = "next coupon", "proven setting", "likeliest to be sound"
+#: What lies on a chart, as messages for `say`; the frames hold them as they are.
+PASS, FAIL = msg("pass"), msg("fail")
+EXPULSION, OPEN = msg("expulsion"), msg("not yet judged")
+NEXT, PROVEN = msg("next coupon"), msg("proven setting")
+LIKELIEST = msg("likeliest to be sound")
 
 
 @dataclass(frozen=True)
@@ -70,11 +74,12 @@ def size_against_current(
     """
     top = float(min(curve["high"].max(), 3 * curve["minimum"].max()))
     scale = alt.Scale(domain=[0, top], clamp=True)
-    title = f"weld current [{current_unit}]"
+    title = f"{say('weld current')} [{current_unit}]"
     x = alt.X("current:Q", title=title, scale=alt.Scale(zero=False, padding=12), axis=_AXIS)
 
     def y(name: str) -> alt.Y:
-        return alt.Y(f"{name}:Q", title=f"weld size [{size_unit}]", scale=scale, axis=_AXIS)
+        title = f"{say('weld size')} [{size_unit}]"
+        return alt.Y(f"{name}:Q", title=title, scale=scale, axis=_AXIS)
 
     base = alt.Chart(curve)
     layers = [
@@ -83,15 +88,24 @@ def size_against_current(
         base.mark_line(color=BAD, strokeDash=[6, 4], clip=True).encode(x, y("minimum")),
     ]
     if len(tested):
-        tips = ["coupon:N", "current:Q", "size:Q", "what:N"]
+        tips = _tips(
+            {"coupon:N": say("coupon"), "current:Q": say("current"), "size:Q": say("size")}
+        )
         layers.append(_coupons(tested, tips).encode(x, y("size")))
     return alt.layer(*layers).properties(height=300)
 
 
-def _coupons(frame: pd.DataFrame, tips: list[str]) -> alt.Chart:
+def _tips(titles: dict[str, str]) -> list[alt.Tooltip]:
+    """Return tooltips of fields by their titles, and of what a mark is."""
+    titles = titles | {"what:N": say("what")}
+    return [alt.Tooltip(field, title=title) for field, title in titles.items()]
+
+
+def _coupons(frame: pd.DataFrame, tips: list[alt.Tooltip]) -> alt.Chart:
     """Return the marks of coupons, each told by its shape; a large one shows round a small one."""
-    words = [word for word in MARKS if word in set(frame["what"])]
-    marks = [MARKS[word] for word in words]
+    found = [what for what in MARKS if what in set(frame["what"])]
+    marks, words = [MARKS[what] for what in found], [say(what) for what in found]
+    frame = frame.assign(what=frame["what"].map(say))
 
     def scale(values: list[str] | list[float]) -> alt.Scale:
         # Vega-Lite would spread the sizes of one or two words between the ends of the range.
@@ -105,7 +119,7 @@ def _coupons(frame: pd.DataFrame, tips: list[str]) -> alt.Chart:
             alt.Shape("what:N", scale=scale([m.shape for m in marks]), legend=None),
             alt.Color("what:N", scale=scale([m.colour for m in marks]), legend=None),
             alt.Size("what:N", scale=scale([m.size for m in marks]), legend=None),
-            tooltip=[alt.Tooltip(tip) for tip in tips],
+            tooltip=tips,
         )
     )
     return chart
@@ -114,7 +128,7 @@ def _coupons(frame: pd.DataFrame, tips: list[str]) -> alt.Chart:
 def _proposed(frame: pd.DataFrame) -> list[alt.Chart]:
     """Return hollow marks, light within dark, that show on any colour and hide no coupon."""
     return [
-        alt.Chart(frame[frame["what"] == what])
+        alt.Chart(frame[frame["what"] == what].assign(what=say(what)))
         .mark_point(
             shape=MARKS[what].shape,
             size=MARKS[what].size,
@@ -123,7 +137,7 @@ def _proposed(frame: pd.DataFrame) -> list[alt.Chart]:
             stroke=colour,
             strokeWidth=width,
         )
-        .encode(alt.X("x:Q"), alt.Y("y:Q"), alt.Tooltip("what:N"))
+        .encode(alt.X("x:Q"), alt.Y("y:Q"), tooltip=_tips({}))
         for what in _PROPOSED
         for colour, width in ((INK, 6), (SIGNAL, 2.5))
         if what in set(frame["what"])
@@ -160,13 +174,14 @@ def chance_map(cells: pd.DataFrame, marks: pd.DataFrame, x_title: str, y_title: 
             alt.X2("right:Q"),
             alt.Y2("high:Q"),
             alt.Color("chance:Q", scale=_steps(colours), legend=None),
-            tooltip=[alt.Tooltip("chance:Q", format=".0%", title="chance of a sound weld")],
+            tooltip=[alt.Tooltip("chance:Q", format=".0%", title=say("chance of a sound weld"))],
         )
         for is_tested, colours in ((True, TESTED), (False, UNTESTED))
     ]
     coupons = marks[~marks["what"].isin(_PROPOSED)]
     if len(coupons):
-        layers.append(_coupons(coupons, ["what:N", "count:Q"]).encode(alt.X("x:Q"), alt.Y("y:Q")))
+        tips = [*_tips({}), alt.Tooltip("count:Q", title=say("count"))]
+        layers.append(_coupons(coupons, tips).encode(alt.X("x:Q"), alt.Y("y:Q")))
     chart: Chart = alt.layer(*layers, *_proposed(marks)).resolve_scale(color="independent")
     return chart.properties(height=320)
 
@@ -198,7 +213,7 @@ def start_against_thickness(
         Unit of the thickness, and the quantity with its unit.
     """
     stacks: Sequence[str] = list(dict.fromkeys(points["stack"]))
-    x = alt.X("thickness:Q", title=f"sheet thickness [{thickness_unit}]")
+    x = alt.X("thickness:Q", title=f"{say('sheet thickness')} [{thickness_unit}]")
     color = alt.Color(
         "stack:N",
         title=None,

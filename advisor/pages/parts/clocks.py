@@ -7,6 +7,8 @@ from html import escape
 
 import streamlit as st
 
+from advisor.bonding.clock import ClockState
+from advisor.language import say
 from advisor.pages.parts.entry import attempt, quantity
 from advisor.pages.parts.plain import closed, plain
 from advisor.pages.session import Session
@@ -31,25 +33,32 @@ def strip(session: Session) -> None:
 
 def _line(clock: RunningClock, now: datetime) -> str:
     found = clock.state(now)
-    clamps = "now" if found.clamps_off_at <= now else f"{found.clamps_off_at.astimezone():%H:%M}"
-    cured = found.cured_at.astimezone()
-    if found.state is AdhesiveState.WET:
-        rest = f"work time {found.work_left_min:.0f} min left"
-    elif found.state is AdhesiveState.PART_CURED:
-        rest = f"work time over, cured {cured:%d %b %H:%M}"
-    else:
-        rest = f"since {cured:%d %b %H:%M}"
     used = f" · {closed(clock.used_for)}" if clock.used_for else ""
-    words = f"{closed(clock.adhesive.name)}{used} · {rest} · clamps off unwelded {clamps}"
+    words = f"{closed(clock.adhesive.name)}{used} · {_rest(found)} · {_clamps(found, now)}"
     state = f"<b>{escape(found.state.label.upper())}</b>"
     return f'<div class="{_TONE[found.state]}">{state} {escape(words)}</div>'
+
+
+def _rest(found: ClockState) -> str:
+    cured = _local(found.cured_at)
+    if found.state is AdhesiveState.WET:
+        return say("work time {left:.0f} min left", left=found.work_left_min)
+    if found.state is AdhesiveState.PART_CURED:
+        return say("work time over, cured {cured:%d %b %H:%M}", cured=cured)
+    return say("since {cured:%d %b %H:%M}", cured=cured)
+
+
+def _clamps(found: ClockState, now: datetime) -> str:
+    if found.clamps_off_at <= now:
+        return say("clamps off unwelded now")
+    return say("clamps off unwelded {at:%H:%M}", at=_local(found.clamps_off_at))
 
 
 def entry(session: Session) -> None:
     """Draw the entry of clocks."""
     adhesives = [adhesive.name for adhesive in session.log.adhesives()]
     if not adhesives:
-        st.caption("Adhesives with their label times are entered under Shop set-up.")
+        st.caption(say("Adhesives with their label times are entered under Shop set-up."))
         return
     running = session.log.running_clocks()
     for clock in running:
@@ -58,23 +67,29 @@ def entry(session: Session) -> None:
 
 
 def _running(session: Session, clock: RunningClock) -> None:
-    name, used_for = plain(clock.adhesive.name), plain(clock.used_for)
-    st.markdown(f"**{name}** {used_for}, mixed {_local(clock.mixed_at):%H:%M}")
+    st.markdown(
+        say(
+            "**{adhesive}** {used_for}, mixed {mixed:%H:%M}",
+            adhesive=plain(clock.adhesive.name),
+            used_for=plain(clock.used_for),
+            mixed=_local(clock.mixed_at),
+        )
+    )
     key = f"clock·{clock.id}·{len(clock.readings)}"
     left, middle, right = st.columns(3, vertical_alignment="bottom")
     with left:
-        degC = quantity("Panel now", "temperature", key, session.units)
+        degC = quantity(say("Panel now"), "temperature", key, session.units)
     with middle:
-        if st.button("Add temperature", key=f"{key}·add", disabled=degC is None) and attempt(
+        if st.button(say("Add temperature"), key=f"{key}·add", disabled=degC is None) and attempt(
             lambda: session.log.add_temperature(
                 clock.id, degC or 0.0, datetime.now(UTC), session.who
             ),
-            "Temperature added.",
+            say("Temperature added."),
         ):
             st.rerun()
     with right:
-        if st.button("Stop the clock", key=f"{key}·stop") and attempt(
-            lambda: session.log.stop_clock(clock.id, session.who), "Clock stopped."
+        if st.button(say("Stop the clock"), key=f"{key}·stop") and attempt(
+            lambda: session.log.stop_clock(clock.id, session.who), say("Clock stopped.")
         ):
             st.rerun()
 
@@ -84,26 +99,31 @@ def _start(session: Session, adhesives: list[str], count: int) -> None:
     with st.form(key, border=False):
         left, right = st.columns(2)
         with left:
-            name = st.selectbox("Mixed", adhesives, key=f"{key}·name")
-            used_for = st.text_input("For", placeholder="panel or coupons", key=f"{key}·for")
+            name = st.selectbox(say("Mixed"), adhesives, key=f"{key}·name")
+            used_for = st.text_input(
+                say("For"), placeholder=say("panel or coupons"), key=f"{key}·for"
+            )
         with right:
-            degC = quantity("Panel temperature", "temperature", f"{key}·t", session.units)
-            ago = st.number_input("Minutes since mixing", value=0, step=1, key=f"{key}·ago")
-        started = st.form_submit_button("Start the clock")
+            degC = quantity(say("Panel temperature"), "temperature", f"{key}·t", session.units)
+            ago = st.number_input(say("Minutes since mixing"), value=0, step=1, key=f"{key}·ago")
+        started = st.form_submit_button(say("Start the clock"))
     st.caption(
-        "Purge a little from the cartridge, then from the mixing tip, before use; a bead of about "
-        "10 mm (common practice, no source). The clock shortens the work time when it is warm and "
-        "lengthens clamp and cure time when it is cold, never the other way. The label comes first."
+        say(
+            "Purge a little from the cartridge, then from the mixing tip, before use; a bead of "
+            "about 10 mm (common practice, no source). The clock shortens the work time when it is "
+            "warm and lengthens clamp and cure time when it is cold, never the other way. The "
+            "label comes first."
+        )
     )
     if not started:
         return
     if degC is None:
-        st.error("Give the panel temperature: it decides how long the adhesive stays wet.")
+        st.error(say("Give the panel temperature: it decides how long the adhesive stays wet."))
         return
     mixed_at = datetime.fromtimestamp(datetime.now(UTC).timestamp() - 60 * (ago or 0), UTC)
     if attempt(
         lambda: session.log.start_clock(name, used_for, mixed_at, degC, session.who),
-        "Clock started.",
+        say("Clock started."),
     ):
         st.rerun()
 

@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 import streamlit as st
 
 from advisor.errors import AdvisorError, LostRaceError
+from advisor.language import say
 from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
 from advisor.weld.words import TradeWord
@@ -58,15 +59,21 @@ def draft(session: Session, form: str, part: str = "") -> Iterator[str]:
     prefix = f"{key}·"
     if session.who and prefix + _BROUGHT not in st.session_state:
         st.session_state[prefix + _BROUGHT] = _bring_back(session, form, prefix)
-    if st.session_state.get(prefix + _BROUGHT):
-        left, right = st.columns([3, 2], vertical_alignment="center")
-        left.caption(f"What you had typed at {st.session_state[prefix + _BROUGHT]} is back.")
-        if right.button("Empty the form", key=f"drop·{prefix}", width="stretch"):
-            forget(session, form)
-            st.rerun()
+    if brought := st.session_state.get(prefix + _BROUGHT):
+        _offer_to_empty(session, form, prefix, brought)
     yield key
     if session.who:
         _keep(session, form, prefix)
+
+
+def _offer_to_empty(session: Session, form: str, prefix: str, brought: datetime) -> None:
+    left, right = st.columns([3, 2], vertical_alignment="center")
+    left.caption(
+        say("What you had typed at {moment:%H:%M} on {moment:%d %b} is back.", moment=brought)
+    )
+    if right.button(say("Empty the form"), key=f"drop·{prefix}", width="stretch"):
+        forget(session, form)
+        st.rerun()
 
 
 def forget(session: Session, form: str) -> None:
@@ -76,15 +83,15 @@ def forget(session: Session, form: str) -> None:
     st.session_state[f"emptied·{form}"] = st.session_state.get(f"emptied·{form}", 0) + 1
 
 
-def _bring_back(session: Session, form: str, prefix: str) -> str:
+def _bring_back(session: Session, form: str, prefix: str) -> datetime | None:
     """Put the fields of a draft where the widgets find them; return when it was kept."""
     kept = session.log.draft(session.who, form)
     if kept is None:
-        return ""
+        return None
     for name, value in json.loads(kept.body).items():
         st.session_state.setdefault(prefix + name, _read(value))
     st.session_state[prefix + _STORED] = kept.body
-    return f"{kept.saved_at.astimezone():%H:%M on %d %b}"
+    return kept.saved_at.astimezone()
 
 
 def _keep(session: Session, form: str, prefix: str) -> None:
@@ -101,7 +108,7 @@ def _keep(session: Session, form: str, prefix: str) -> None:
     try:
         session.log.save_draft(session.who, form, body)
     except AdvisorError as error:
-        st.warning(f"What you type is not kept as a draft: {plain(error)}")
+        st.warning(say("What you type is not kept as a draft: {why}", why=plain(error)))
 
 
 def _is_kept(value: object) -> bool:
@@ -188,8 +195,8 @@ def _ask(session: Session, form: str, lost: str) -> bool:
     """Show a lost race; return whether mine is to be put over theirs."""
     st.error(plain(lost))
     left, right = st.columns(2)
-    mine = left.button("Keep mine over theirs", key=f"mine·{form}", width="stretch")
-    if right.button("Leave theirs", key=f"theirs·{form}", width="stretch"):
+    mine = left.button(say("Keep mine over theirs"), key=f"mine·{form}", width="stretch")
+    if right.button(say("Leave theirs"), key=f"theirs·{form}", width="stretch"):
         forget(session, form)
         st.rerun()
     return mine

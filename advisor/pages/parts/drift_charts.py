@@ -13,19 +13,21 @@ from collections.abc import Sequence
 import altair as alt
 import pandas as pd
 
+from advisor.language import figure, msg, say
 from advisor.pages.parts import chart_parts as parts
 from advisor.pages.parts.charts import Chart
 from advisor.pages.parts.palette import ACCENT, BAD, INK, SOFT
 
-SIZE_TITLE = "weld size / √thickness [mm/√mm]"
-AVERAGE_TITLE = "weighted average of size / √thickness [mm/√mm]"
-RANGE_TITLE = "from one coupon to the next [mm/√mm]"
+#: Quantities with their units, messages for `say`.
+SIZE_TITLE = msg("weld size / √thickness [mm/√mm]")
+AVERAGE_TITLE = msg("weighted average of size / √thickness [mm/√mm]")
+RANGE_TITLE = msg("from one coupon to the next [mm/√mm]")
 _DOTTED = [2, 3]
 #: So many times a word may stand along upright lines before it crowds a phone.
 _MOST_WORDS = 3
 #: How a coupon looks on a control chart: shape, colour, whether filled, and the sign in the key.
-_STABLE, _LATER, _SIGNAL, _UNKNOWN = "stable period", "later", "signal", "not held against limits"
-_NO_SIZE = "no size"
+_STABLE, _LATER, _SIGNAL = msg("stable period"), msg("later"), msg("signal")
+_UNKNOWN, _NO_SIZE = msg("not held against limits"), msg("no size")
 _LOOKS = {
     _STABLE: ("circle", INK, False, "○"),
     _LATER: ("circle", ACCENT, True, "●"),
@@ -33,6 +35,7 @@ _LOOKS = {
     _SIGNAL: ("triangle-up", BAD, True, "▲"),
     _NO_SIZE: ("triangle-down", BAD, True, "▼"),
 }
+_VALUES = {"adjusted": msg("adjusted"), "ewma": msg("ewma"), "range": msg("range")}
 
 
 def individuals(
@@ -55,7 +58,7 @@ def individuals(
     events : DataFrame, optional
         Columns ``order`` (2.5 is between the second and the third coupon) and ``what``.
     y_title : str
-        Quantity with its unit.
+        Quantity with its unit, a message for `say`.
     """
     return _control(points, "adjusted", ("lower", "upper"), centre, minimum, events, y_title)
 
@@ -114,22 +117,35 @@ def _control(
     frame = points if "order" in points else points.assign(order=range(1, len(points) + 1))
     frame = frame.assign(what=_what(frame, column), day=_days(frame["made_at"], with_year=True))
     scale = alt.Scale(domainMin=0) if column == "range" else parts.LOOSE
+    y_title = say(y_title)
     x, y = _order(frame), alt.Y(f"{column}:Q", title=y_title, scale=scale, axis=parts.axis())
     base = alt.Chart(frame)
     dotted = base.mark_line(strokeDash=_DOTTED, color=INK, interpolate="step")
     layers = [dotted.encode(x, alt.Y(f"{each}:Q", title=y_title)) for each in limits]
     layers += [*parts.level(centre, "", color=SOFT, strokeDash=[1, 0])]
     if minimum is not None:
-        layers += parts.level(minimum, f"minimum {minimum:g}")
+        layers += parts.level(minimum, _minimum_words(minimum))
     layers.append(base.mark_line(color=SOFT, strokeWidth=1).encode(x, y))
     layers += [_kind(frame, what, x, y) for what in _LOOKS if what in set(frame["what"])]
     usual = _usual(events)
     layers += _events(events, x, usual)
-    shown = [f"{_LOOKS[what][3]} {what}" for what in _LOOKS if what in set(frame["what"])]
+    key = _key(set(frame["what"]), has_minimum=minimum is not None, usual=usual)
+    return parts.drawn(layers, key, parts.PLOT_PX)
+
+
+def _minimum_words(minimum: float) -> str:
+    return say("minimum {minimum:g}", minimum=minimum)
+
+
+def _key(found: set[str], *, has_minimum: bool, usual: str) -> list[str]:
+    """Return the key of a chart in words, three marks a line."""
+    shown = [f"{_LOOKS[what][3]} {say(what)}" for what in _LOOKS if what in found]
     key = [", ".join(shown[start : start + 3]) for start in range(0, len(shown), 3)]
-    words = "line: centre; dotted: limits" + ("; dashed: minimum" if minimum is not None else "")
-    upright = [f"upright lines: {usual}"] if usual else []
-    return parts.drawn(layers, [*key, words, *upright], parts.PLOT_PX)
+    if has_minimum:
+        key.append(say("line: centre; dotted: limits; dashed: minimum"))
+    else:
+        key.append(say("line: centre; dotted: limits"))
+    return [*key, say("upright lines: {what}", what=usual)] if usual else key
 
 
 def _what(frame: pd.DataFrame, column: str) -> list[str]:
@@ -155,13 +171,15 @@ def _kind(frame: pd.DataFrame, what: str, x: alt.X, y: alt.Y) -> alt.Chart:
     shape, color, filled, _ = _LOOKS[what]
     offset = -8 if what == _NO_SIZE else 0  # at the foot, since it has no height of its own
     tips = parts.tips(
-        ("number", "coupon"), ("day", "welded"), ("value", "as tested"), ("what", "it is")
+        ("number", say("coupon")),
+        ("day", say("welded")),
+        ("value", say("as tested")),
+        ("what", say("it is")),
     )
-    more = [name for name in ("adjusted", "ewma", "range") if name in frame]
-    tips += parts.tips(*((name, name) for name in more), ("signal", "signal"))
-    points = parts.mark(
-        alt.Chart(frame[frame["what"] == what]), shape, color, filled, 80, yOffset=offset
-    )
+    tips += parts.tips(*((name, say(words)) for name, words in _VALUES.items() if name in frame))
+    tips += parts.tips(("signal", say("signal")))
+    mine = frame[frame["what"] == what].assign(what=say(what))
+    points = parts.mark(alt.Chart(mine), shape, color, filled, 80, yOffset=offset)
     if what == _NO_SIZE:
         return points.encode(x, y=alt.value("height"), tooltip=tips)
     return points.encode(x, y, tooltip=tips)
@@ -180,11 +198,13 @@ def _order(frame: pd.DataFrame) -> alt.X:
     )
     ends = [float(frame["order"].min()) - 0.5, float(frame["order"].max()) + 0.5]
     scale = alt.Scale(domain=ends, nice=False, zero=False)
-    return alt.X("order:Q", title="coupons in order of welding [day]", scale=scale, axis=axis)
+    title = say("coupons in order of welding [day]")
+    return alt.X("order:Q", title=title, scale=scale, axis=axis)
 
 
 def _days(at: pd.Series[pd.Timestamp], *, with_year: bool) -> list[str]:
-    return [f"{t.day} {t:%b %Y}" if with_year else f"{t.day} {t:%b}" for t in pd.to_datetime(at)]
+    form = "%b %Y" if with_year else "%b"
+    return [say("{day} {month}", day=t.day, month=figure(t, form)) for t in pd.to_datetime(at)]
 
 
 def _usual(events: pd.DataFrame | None) -> str:
@@ -203,7 +223,7 @@ def _events(events: pd.DataFrame | None, x: alt.X, usual: str = "") -> list[alt.
     layers = [
         alt.Chart(frame)
         .mark_rule(strokeDash=dash, color=color)
-        .encode(x, tooltip=parts.tips(("what", "here")))
+        .encode(x, tooltip=parts.tips(("what", say("here"))))
         for frame, dash, color in (
             (events[events["what"] == usual], [8, 3, 2, 3], SOFT),
             (named, [12, 3], INK),
@@ -221,7 +241,7 @@ def wear(
     line: pd.DataFrame,
     minimum: float,
     dress_at: float | None = None,
-    band: str = "95 % band of a single weld",
+    band: str | None = None,
     y_title: str = SIZE_TITLE,
 ) -> Chart:
     """Return size against welds since dressing, with the fitted line and its band.
@@ -236,28 +256,35 @@ def wear(
         Smallest value that passes, in `y_title`'s unit.
     dress_at : float, optional
         Welds after which to dress.
-    band : str
-        What the band is.
+    band : str, optional
+        What the band is, as it is read; that of a single weld when left out.
     y_title : str
-        Quantity with its unit.
+        Quantity with its unit, a message for `say`.
     """
-    x = alt.X("welds:Q", title="welds since dressing [count]", scale=parts.LOOSE, axis=parts.axis())
+    y_title = say(y_title)
+    band = say("95 % band of a single weld") if band is None else band
+    title = say("welds since dressing [count]")
+    x = alt.X("welds:Q", title=title, scale=parts.LOOSE, axis=parts.axis())
 
     def y(name: str) -> alt.Y:
         return alt.Y(f"{name}:Q", title=y_title, scale=parts.LOOSE, axis=parts.axis())
 
     fitted = alt.Chart(line)
-    tips = parts.tips(("number", "coupon"), ("welds", "welds since dressing"), ("value", y_title))
+    tips = parts.tips(
+        ("number", say("coupon")), ("welds", say("welds since dressing")), ("value", y_title)
+    )
     tested = parts.mark(alt.Chart(points), "circle", INK, False, 60).encode(
         x, y("value"), tooltip=tips
     )
-    layers = [tested, *parts.level(minimum, f"minimum {minimum:g}")]
-    key = ["circles: coupons"]
+    layers = [tested, *parts.level(minimum, _minimum_words(minimum))]
+    key = [say("circles: coupons")]
     if len(line):
         area = fitted.mark_area(opacity=0.18, color=ACCENT).encode(x, y("low"), alt.Y2("high"))
         mean = fitted.mark_line(color=ACCENT, strokeWidth=3).encode(x, y("fitted"))
-        layers, key = [area, mean, *layers], [*key, f"line: fitted mean; shaded: {band}"]
+        layers = [area, mean, *layers]
+        key.append(say("line: fitted mean; shaded: {band}", band=band))
     if dress_at is not None:
-        event = pd.DataFrame({"welds": [dress_at], "what": [f"dress at {dress_at:g} welds"]})
+        words = say("dress at {welds:g} welds", welds=dress_at)
+        event = pd.DataFrame({"welds": [dress_at], "what": [words]})
         layers += _events(event, x)
     return parts.drawn(layers, key, parts.PLOT_PX)

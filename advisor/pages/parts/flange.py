@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 import streamlit as st
 
+from advisor.language import figure, say
 from advisor.pages.parts import charts
 from advisor.pages.parts.palette import ACCENT, FIELD, INK
 from advisor.units import digits, from_inner, label
@@ -68,29 +69,36 @@ def show_layout(layout: Layout, unit: str, show: Callable[[float], str]) -> None
         Writes a length given in mm in that unit.
     """
     st.markdown(
-        "**●** new weld, as wide as the electrode face (number above) · **⊗** old site, not to be "
-        f"welded (number below) · dashed: the old row · {label(unit)} along the flange and across"
+        say(
+            "**●** new weld, as wide as the electrode face (number above) · **⊗** old site, not to "
+            "be welded (number below) · dashed: the old row · {unit} along the flange and across",
+            unit=label(unit),
+        )
     )
     strips = strips_mm(layout)
     longest = max(last - first for first, last in strips)
     for number, strip in enumerate(strips, 1):
-        part = f" Part {number} of {len(strips)}." if len(strips) > 1 else ""
+        words = in_words(layout, show)
+        if len(strips) > 1:
+            words += " " + say("Part {number} of {parts}.", number=number, parts=len(strips))
         with st.container(width=DRAWING_PX):
             st.altair_chart(
                 drawing(layout, strip, longest, unit),
                 width="stretch",
-                alt=in_words(layout, show) + part,
+                alt=words,
             )
-    st.table(places(layout, unit), hide_index=True, alt="Old and new place of each weld")
+    st.table(places(layout, unit), hide_index=True, alt=say("Old and new place of each weld"))
 
 
 def places(layout: Layout, unit: str) -> pd.DataFrame:
     """Return old place, new place and shift of each weld as texts in the person's unit."""
 
     def text(value_mm: float, sign: str = "") -> str:
-        return f"{from_inner('length', value_mm, unit):{sign}.{digits('length', unit)}f}"
+        value = from_inner("length", value_mm, unit)
+        return figure(value, f"{sign}.{digits('length', unit)}f")
 
-    names = ["weld", *(f"{what} [{label(unit)}]" for what in ("old place", "new place", "shift"))]
+    measured = (say("old place"), say("new place"), say("shift"))
+    names = [say("weld"), *(f"{what} [{label(unit)}]" for what in measured)]
     rows = [
         (str(weld.number), text(weld.old_mm), text(weld.new_mm), text(weld.shift_mm, "+"))
         for weld in layout.welds

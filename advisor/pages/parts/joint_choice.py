@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import streamlit as st
 
 from advisor.coupons.joint import Joint
-from advisor.language import ENGLISH, speaking
+from advisor.language import ENGLISH, msg, say, speaking
 from advisor.pages.parts.plain import plain
 from advisor.pages.parts.stack_entry import ask_stack
 from advisor.pages.session import Session
@@ -18,7 +18,8 @@ from advisor.weld.stack import Stack
 _FREE = 0
 #: Digits that no number of a joint has.
 _LONGEST_NUMBER = 19
-NO_MACHINE = "No machine is entered yet: add one under Shop set-up."
+#: A message for `say`.
+NO_MACHINE = msg("No machine is entered yet: add one under Shop set-up.")
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,10 @@ def ask_target(session: Session) -> Target | None:
     if key not in st.session_state:
         st.session_state[key] = before if before in options else options[0]
     chosen = st.selectbox(
-        "For which joint?", options, format_func=lambda n: names.get(n, "another stack …"), key=key
+        say("For which joint?"),
+        options,
+        format_func=lambda n: names.get(n) or say("another stack …"),
+        key=key,
     )
     if chosen != before:
         # In the address, so that a reload comes back to the same joint.
@@ -77,9 +81,9 @@ def _is_number() -> bool:
 def _free_target(session: Session) -> Target | None:
     names = [machine.name for machine in session.log.machines()]
     if not names:
-        st.info(NO_MACHINE)
+        st.info(say(NO_MACHINE))
         return None
-    machine = st.selectbox("Machine", names, key="free·machine")
+    machine = st.selectbox(say("Machine"), names, key="free·machine")
     adhesives = [adhesive.name for adhesive in session.log.adhesives()]
     stack = ask_stack("free", session.units, adhesives)
     if stack is None:
@@ -94,6 +98,11 @@ def _with_caps(
 ) -> Target | None:
     caps = session.log.bench(machine).electrode
     if caps is None:
-        st.warning(f"Say which caps are fitted on {plain(machine)} first: Shop set-up, Machines.")
+        st.warning(
+            say(
+                "Say which caps are fitted on {machine} first: Shop set-up, Machines.",
+                machine=plain(machine),
+            )
+        )
         return None
     return Target(stack, session.log.machine(machine), caps, joint, key)

@@ -15,6 +15,7 @@ from streamlit.runtime.uploaded_file_manager import UploadedFile
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.photo import LARGEST_BYTES, Photo, read_photo
 from advisor.errors import AdvisorError
+from advisor.language import figure, msg, say
 from advisor.pages.parts.cards import coupon_line
 from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
@@ -22,8 +23,9 @@ from advisor.record.pictures import scaled
 from advisor.store.log import Log
 from advisor.store.photos import MOST_PHOTOS, KeptPhoto
 
-ADD, KINDS = "Photo of the peeled coupon", "JPEG, PNG or WebP"
-CAMERA = "Take it with the camera of this device"
+#: Messages for `say`.
+ADD = msg("Photo of the peeled coupon")
+CAMERA = msg("Take it with the camera of this device")
 #: Any picture, so that a tablet offers its camera and a wrong kind is refused with the reason; by
 #: name those that some computers do not know to be pictures.
 _TYPES = ["image/*", "heic", "heif"]
@@ -43,7 +45,7 @@ _STYLE = """
 @st.fragment
 def photo_part(session: Session, number: int) -> None:
     """Draw the folded photos of one coupon."""
-    with _folded("Photo of this coupon", f"photo-of·{number}") as is_open:
+    with _folded(say("Photo of this coupon"), f"photo-of·{number}") as is_open:
         if is_open:
             _photos(session, number)
 
@@ -51,11 +53,11 @@ def photo_part(session: Session, number: int) -> None:
 @st.fragment
 def photos_part(session: Session, recent: Sequence[LoggedCoupon]) -> None:
     """Draw the folded photos of the newest coupon, or of any number."""
-    with _folded("Photos of a coupon", "photos-of") as is_open:
+    with _folded(say("Photos of a coupon"), "photos-of") as is_open:
         if not is_open:
             return
         newest = recent[0].number
-        number = st.number_input("Photos of coupon number", value=newest, min_value=1, step=1)
+        number = st.number_input(say("Photos of coupon number"), value=newest, min_value=1, step=1)
         try:
             # In words, because a photo that went to the wrong coupon stays there.
             st.markdown(coupon_line(session.log.coupon(int(number)), session))
@@ -87,7 +89,13 @@ def _photos(session: Session, number: int) -> None:
     if len(kept) < MOST_PHOTOS:
         _add(session, number)
     else:
-        st.caption(f"{len(kept)} photos of coupon #{number} are kept, and no more fit.")
+        st.caption(
+            say(
+                "{photos} photos of coupon #{coupon} are kept, and no more fit.",
+                photos=len(kept),
+                coupon=number,
+            )
+        )
 
 
 def _show(log: Log, number: int, kept: Sequence[KeptPhoto]) -> None:
@@ -97,7 +105,9 @@ def _show(log: Log, number: int, kept: Sequence[KeptPhoto]) -> None:
             columns = st.columns(_A_ROW)
         for nth, (column, photo) in enumerate(zip(columns, kept[start:], strict=False), start + 1):
             with column:
-                _show_one(log, photo, f"Photo {nth} of coupon #{number}")
+                _show_one(
+                    log, photo, say("Photo {nth} of coupon #{coupon}", nth=nth, coupon=number)
+                )
 
 
 def _show_one(log: Log, photo: KeptPhoto, name: str) -> None:
@@ -106,8 +116,9 @@ def _show_one(log: Log, photo: KeptPhoto, name: str) -> None:
     except AdvisorError as error:
         st.error(plain(error))
         return
-    when = f"{photo.at.astimezone():%d %b %Y %H:%M}"
-    st.image(shown, caption=when, width="stretch", alt=f"{name}, {when}, by {photo.by}")
+    when = figure(photo.at.astimezone(), "%d %b %Y %H:%M")
+    words = say("{photo}, {when}, by {person}", photo=name, when=when, person=photo.by)
+    st.image(shown, caption=when, width="stretch", alt=words)
 
 
 @st.cache_data(show_spinner=False, max_entries=60)
@@ -122,16 +133,23 @@ def _add(session: Session, number: int) -> None:
     if upload is None:
         return
     try:
-        photo = _cleaned(upload.getvalue())
+        with st.spinner(say("Looking at the photo …")):
+            photo = _cleaned(upload.getvalue())
     except AdvisorError as error:
         st.error(plain(error))
         return
     if not is_shot:  # the camera shows its own
-        st.image(photo.data, alt=f"Photo to be kept with coupon #{number}")
-    size = f"{photo.width_px} × {photo.height_px} pixels"
-    st.caption(f"{size}; where and with what it was taken is left out. A photo that is kept stays.")
+        st.image(photo.data, alt=say("Photo to be kept with coupon #{coupon}", coupon=number))
+    st.caption(
+        say(
+            "{width} × {height} pixels; where and with what it was taken is left out. A photo that "
+            "is kept stays.",
+            width=photo.width_px,
+            height=photo.height_px,
+        )
+    )
     st.button(
-        f"Keep this photo with coupon #{number}",
+        say("Keep this photo with coupon #{coupon}", coupon=number),
         type="primary",
         width="stretch",
         key=f"photo-keep·{key}",
@@ -150,10 +168,10 @@ def _ask(number: int, key: str) -> tuple[UploadedFile | None, bool]:
     """
     with st.container(key=f"photo-entry-{number}"):
         place = st.container()
-        if st.toggle(CAMERA, key=f"photo-camera·{number}"):
-            return place.camera_input(ADD, key=f"photo-shot·{key}", resolution="1080p"), True
+        if st.toggle(say(CAMERA), key=f"photo-camera·{number}"):
+            return place.camera_input(say(ADD), key=f"photo-shot·{key}", resolution="1080p"), True
         upload = place.file_uploader(
-            f"{ADD}: {KINDS}, at most {_LARGEST_MB} MB",
+            say("{photo}: JPEG, PNG or WebP, at most {most} MB", photo=say(ADD), most=_LARGEST_MB),
             type=_TYPES,
             key=f"photo-file·{key}",
             max_upload_size=_LARGEST_MB,
@@ -161,7 +179,7 @@ def _ask(number: int, key: str) -> tuple[UploadedFile | None, bool]:
         return upload, False
 
 
-@st.cache_data(show_spinner="Looking at the photo …", max_entries=8)
+@st.cache_data(show_spinner=False, max_entries=8)
 def _cleaned(data: bytes) -> Photo:
     return read_photo(data)
 
@@ -175,4 +193,6 @@ def _keep(session: Session, number: int, data: bytes) -> None:
         return
     serial = f"photo-serial·{number}"
     st.session_state[serial] = st.session_state.get(serial, 0) + 1
-    st.session_state[f"photo-done·{number}"] = f"The photo is kept with coupon #{number}."
+    st.session_state[f"photo-done·{number}"] = say(
+        "The photo is kept with coupon #{coupon}.", coupon=number
+    )

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import reduce
 from html import escape
 from itertools import zip_longest
 
@@ -16,24 +17,30 @@ from advisor.bonding.adhesive import Adhesive, Span
 from advisor.coupons.coverage import CURED_WITHOUT_TEST
 from advisor.coupons.plan import CouponKind, Plan, plan_coupons
 from advisor.csv_cells import guarded_row
+from advisor.language import ENGLISH, figure, language, msg, say, say_number, speaking
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.plain import plain
 from advisor.pages.parts.units_choice import UnitChoice
 from advisor.pages.session import Session
+from advisor.store.log import Log
 from advisor.store.releases import JointState
 from advisor.weld.cautions import AT_THE_MACHINE, CURED, OUTRANKS
 from advisor.weld.sheet import Sheet, Surface
 from advisor.weld.stack import AdhesiveState
 
 _IN_A_FILE_NAME = re.compile(r"[^\w .-]+")
-SIZE = "Length and width: as the shop's test asks."
+#: Messages for `say`.
+SIZE = msg("Length and width: as the shop's test asks.")
 _WHEN = {
-    AdhesiveState.CURED: "bond, leave to full cure before welding",
-    AdhesiveState.PART_CURED: "bond, weld after the work time and before full cure",
-    AdhesiveState.WET: "bond, weld within the work time",
+    AdhesiveState.CURED: msg("{bond}: bond, leave to full cure before welding"),
+    AdhesiveState.PART_CURED: msg("{bond}: bond, weld after the work time and before full cure"),
+    AdhesiveState.WET: msg("{bond}: bond, weld within the work time"),
 }
 #: What has to be done to a face that the sheet does not bring along.
-_TO_DO = {Surface.GROUND_BARE: "Grind to bare metal", Surface.WELD_PRIMER: "Weld-through primer"}
+_TO_DO = {
+    Surface.GROUND_BARE: msg("Grind to bare metal"),
+    Surface.WELD_PRIMER: msg("Weld-through primer"),
+}
 _PRINT_STYLE = """
 :root { color-scheme: light; }
 body { font: 11pt/1.4 sans-serif; max-width: 48rem; margin: 1rem auto; }
@@ -64,9 +71,13 @@ class Words:
         """Write the label times of an adhesive, or that the shop has not entered them."""
         known = self.adhesives.get(name)
         if known is None:
-            return f"label times of {name} not entered (Shop set-up)"
-        at = self.units.show("temperature", known.label_degC)
-        return f"label at {at}: work time {_span(known.work)}, full cure {_span(known.cure)}"
+            return say("label times of {adhesive} not entered (Shop set-up)", adhesive=name)
+        return say(
+            "label at {temperature}: work time {work}, full cure {cure}",
+            temperature=self.units.show("temperature", known.label_degC),
+            work=_span(known.work),
+            cure=_span(known.cure),
+        )
 
 
 def show(session: Session, job: str, states: Sequence[JointState]) -> None:
@@ -75,23 +86,26 @@ def show(session: Session, job: str, states: Sequence[JointState]) -> None:
     joints = [(state.stored.joint, state.coverage) for state in states]
     benches = {name: log.bench(name) for name in {joint.machine for joint, _ in joints}}
     plan = plan_coupons(joints, benches, log.rules().coverage, now)
-    words = Words(session.units, {adhesive.name: adhesive for adhesive in log.adhesives()})
-    st.subheader("Coupons to weld")
+    written = Words(session.units, {adhesive.name: adhesive for adhesive in log.adhesives()})
+    st.subheader(say("Coupons to weld"))
     for joint, obstacles in plan.blocked:
         reasons = "; ".join(each.text for each in obstacles)
-        st.warning(plain(f"No coupon can cover {joint.name} yet: {reasons}."))
+        words = say(
+            "No coupon can cover {joint} yet: {reasons}.", joint=joint.name, reasons=reasons
+        )
+        st.warning(plain(words))
     if not plan.kinds:
         if not plan.blocked:
-            st.success(plain(f"Nothing: every joint of job {job} is covered."))
+            st.success(plain(say("Nothing: every joint of job {job} is covered.", job=job)))
         return
     st.write(summary(plan))
-    st.html(bench_card(plan, words))
+    st.html(bench_card(plan, written))
     for number, kind in enumerate(plan.kinds, start=1):
-        st.html(kind_card(number, kind, words))
-    mark = "DEMO – an invented shop" if log.is_demo else "PRACTICE COPY" if log.is_copy else ""
+        st.html(kind_card(number, kind, written))
+    printed = print_page(plan, written, job, now.astimezone(), _mark(log))
     files = {
-        "List to print": ("html", print_page(plan, words, job, now.astimezone(), mark)),
-        "List as CSV": ("csv", csv_text(plan, words.adhesives)),
+        say("List to print"): ("html", printed),
+        say("List as CSV"): ("csv", csv_text(plan, written.adhesives)),
     }
     with st.container(horizontal=True):
         for title, (ending, text) in files.items():
@@ -99,42 +113,64 @@ def show(session: Session, job: str, states: Sequence[JointState]) -> None:
             st.download_button(title, text, name, f"text/{ending}", on_click="ignore")
 
 
+def _mark(log: Log) -> str:
+    if log.is_demo:
+        return say("DEMO – an invented shop")
+    return say("PRACTICE COPY") if log.is_copy else ""
+
+
 def summary(plan: Plan) -> str:
     """Say how much is to be welded for how many joints."""
     joints = sum(len(kind.joints) for kind in plan.kinds)
-    text = (
-        f"{_count(plan.coupons, 'coupon')} of {_count(len(plan.kinds), 'kind')} for "
-        f"{_count(joints, 'open joint')}; each must pass."
+    text = say(
+        "{coupons} of {kinds} for {joints}; each must pass.",
+        coupons=_coupons(plan.coupons),
+        kinds=say_number("{number} kind", "{number} kinds", len(plan.kinds)),
+        joints=say_number("{number} open joint", "{number} open joints", joints),
     )
-    if plan.covered:
-        text += f" {_count(len(plan.covered), 'joint')} covered already."
-    return text
+    if not plan.covered:
+        return text
+    covered = say_number(
+        "{number} joint covered already.", "{number} joints covered already.", len(plan.covered)
+    )
+    return f"{text} {covered}"
 
 
 def bench_card(plan: Plan, words: Words) -> str:
     """Return the list for the bench, all kinds together, in the order of work."""
     sheets = sorted(plan.cuts.items(), key=lambda cut: (-cut[0].thickness_mm, cut[0].family))
     cuts = [f"{count} × {words.sheet(sheet)}, {_faces(sheet)}" for sheet, count in sheets]
-    steps = [("Cut", [*cuts, SIZE])]
-    steps += [(what, _with_face(plan, surface)) for surface, what in _TO_DO.items()]
-    steps += [("Then, in this order", list(_order(plan)))]
-    body = "".join(f"<div><b>{name}</b>{bullets(lines)}</div>" for name, lines in steps if lines)
-    return f'<div class="card"><div class="state">To the bench</div>{body}</div>'
+    steps = [(say("Cut"), [*cuts, say(SIZE)])]
+    steps += [(say(what), _with_face(plan, surface)) for surface, what in _TO_DO.items()]
+    steps += [(say("Then, in this order"), list(_order(plan)))]
+    body = "".join(
+        f"<div><b>{escape(name)}</b>{bullets(lines)}</div>" for name, lines in steps if lines
+    )
+    head = escape(say("To the bench"))
+    return f'<div class="card"><div class="state">{head}</div>{body}</div>'
 
 
 def kind_card(number: int, kind: CouponKind, words: Words) -> str:
     """Return the card of one kind of coupon."""
     adhesives = dict.fromkeys(bond.adhesive for bond in kind.stack.bonds if bond.is_bonded)
     rows = [
-        ("For", ", ".join(joint.name for joint in kind.joints)),
-        ("When", "; ".join((_when(kind), *map(words.label, adhesives)))),
-        ("Machine", f"{kind.machine}, caps {kind.electrode.title()}"),
-        ("Setting", _setting(kind)),
+        (say("For"), ", ".join(joint.name for joint in kind.joints)),
+        (say("When"), "; ".join((_when(kind), *map(words.label, adhesives)))),
+        (
+            say("Machine"),
+            say("{machine}, caps {caps}", machine=kind.machine, caps=kind.electrode.title()),
+        ),
+        (say("Setting"), _setting(kind)),
     ]
-    body = "".join(f"<div><b>{name}:</b> {escape(text)}</div>" for name, text in rows)
+    body = "".join(f"<div><b>{escape(name)}:</b> {escape(text)}</div>" for name, text in rows)
     if kind.state is AdhesiveState.CURED:
-        body += bullets((CURED_WITHOUT_TEST, CURED))
-    head = f"Kind {number}: {_count(kind.coupons, 'coupon')}, {kind.state.label}"
+        body += bullets((say(CURED_WITHOUT_TEST), say(CURED)))
+    head = say(
+        "Kind {kind}: {coupons}, {state}",
+        kind=number,
+        coupons=_coupons(kind.coupons),
+        state=kind.state.label,
+    )
     return (
         f'<div class="card trial"><div class="state">{escape(head)}</div>'
         f"{bullets(_layers(kind, words))}{body}</div>"
@@ -143,25 +179,30 @@ def kind_card(number: int, kind: CouponKind, words: Words) -> str:
 
 def print_page(plan: Plan, words: Words, job: str, at: datetime, mark: str = "") -> str:
     """Return the plan as a page that prints well and loads nothing; `mark` stands over it."""
-    title = escape(f"Coupons to weld, job {job}")
+    title = escape(say("Coupons to weld, job {job}", job=job))
     cards = [kind_card(number, kind, words) for number, kind in enumerate(plan.kinds, start=1)]
-    blocked = [f"No coupon can cover {joint.name} yet." for joint, _ in plan.blocked]
+    blocked = [
+        say("No coupon can cover {joint} yet.", joint=joint.name) for joint, _ in plan.blocked
+    ]
     return (
-        f'<!doctype html><html lang="en"><head><meta charset="utf-8"><title>{title}</title>'
-        f"<style>{_PRINT_STYLE}</style></head><body><p><b>{escape(mark)}</b></p><h1>{title}</h1>"
-        f"<p>{at:%Y-%m-%d %H:%M}. {escape(summary(plan))}</p>{bullets(blocked)}"
+        f'<!doctype html><html lang="{language()}"><head><meta charset="utf-8">'
+        f"<title>{title}</title><style>{_PRINT_STYLE}</style></head><body>"
+        f"<p><b>{escape(mark)}</b></p><h1>{title}</h1>"
+        f"<p>{figure(at, '%Y-%m-%d %H:%M')}. {escape(summary(plan))}</p>{bullets(blocked)}"
         f"{bench_card(plan, words)}{''.join(cards)}"
-        f'{bullets(AT_THE_MACHINE)}<p class="small">{escape(OUTRANKS)}</p></body></html>'
+        f'{bullets(map(say, AT_THE_MACHINE))}<p class="small">{escape(say(OUTRANKS))}</p>'
+        "</body></html>"
     )
 
 
 def csv_text(plan: Plan, adhesives: Mapping[str, Adhesive]) -> str:
     """Return the plan as CSV, one row a sheet, units in the column names."""
-    rows = [
-        guarded_row(row)
-        for number, kind in enumerate(plan.kinds, start=1)
-        for row in _csv_rows(number, kind, adhesives)
-    ]
+    with speaking(ENGLISH):
+        rows = [
+            guarded_row(row)
+            for number, kind in enumerate(plan.kinds, start=1)
+            for row in _csv_rows(number, kind, adhesives)
+        ]
     return pd.DataFrame(rows).to_csv(index=False)
 
 
@@ -193,8 +234,8 @@ def _csv_rows(
         }
 
 
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+def _coupons(number: int) -> str:
+    return say_number("{number} coupon", "{number} coupons", number)
 
 
 def _span(span: Span) -> str:
@@ -202,45 +243,65 @@ def _span(span: Span) -> str:
     low, high, unit = span.low_min, span.high_min, "min"
     if low >= 120:
         low, high, unit = low / 60, high / 60, "h"
-    return f"{low:g} {unit}" if low == high else f"{low:g}–{high:g} {unit}"
+    ends = [figure(end, "g") for end in dict.fromkeys((low, high))]
+    return f"{'–'.join(ends)} {unit}"
 
 
 def _faces(sheet: Sheet) -> str:
     if sheet.upper is sheet.lower:
-        return f"both faces {sheet.upper.label}"
-    return f"one face {sheet.upper.label}, the other {sheet.lower.label}"
+        return say("both faces {face}", face=sheet.upper.label)
+    return say("one face {one}, the other {other}", one=sheet.upper.label, other=sheet.lower.label)
 
 
 def _with_face(plan: Plan, surface: Surface) -> list[str]:
     """Say how many faces are to be brought to a surface."""
     faces = sum(n * (s.upper, s.lower).count(surface) for s, n in plan.cuts.items())
-    return [f"{_count(faces, 'face')} of the sheets above"] if faces else []
+    if not faces:
+        return []
+    return [
+        say_number("{number} face of the sheets above", "{number} faces of the sheets above", faces)
+    ]
 
 
 def _layers(kind: CouponKind, words: Words) -> Iterable[str]:
     """Return the stack in a line a sheet, top to bottom, the adhesive between them."""
     for sheet, bond in zip_longest(kind.stack.sheets, kind.stack.bonds):
-        upper, lower = sheet.upper.label, sheet.lower.label
-        faces = f"both faces {upper}" if upper == lower else f"upper face {upper}, lower {lower}"
-        yield f"{kind.coupons} × {words.sheet(sheet)}, {faces}"
+        yield f"{kind.coupons} × {words.sheet(sheet)}, {_upper_and_lower(sheet)}"
         if bond and bond.is_bonded:
-            yield f"between: {bond}"
+            yield say("between: {bond}", bond=bond)
+
+
+def _upper_and_lower(sheet: Sheet) -> str:
+    upper, lower = sheet.upper.label, sheet.lower.label
+    if upper == lower:
+        return say("both faces {face}", face=upper)
+    return say("upper face {upper}, lower {lower}", upper=upper, lower=lower)
 
 
 def _order(plan: Plan) -> Iterable[str]:
     for number, kind in enumerate(plan.kinds, start=1):
-        yield f"Kind {number}, {_count(kind.coupons, 'coupon')}: {_when(kind)}."
+        yield say(
+            "Kind {kind}, {coupons}: {when}.",
+            kind=number,
+            coupons=_coupons(kind.coupons),
+            when=_when(kind),
+        )
 
 
 def _when(kind: CouponKind) -> str:
     """Say what to bond and when to weld, the bond that has to wait longest first."""
     bonds = dict.fromkeys(bond for bond in kind.stack.bonds if bond.is_bonded)
-    steps = [f"{b}: {_WHEN[b.state]}" for state in _WHEN for b in bonds if b.state is state]
-    return "; then ".join(steps) or "no adhesive: weld at any time"
+    steps = [say(_WHEN[state], bond=b) for state in _WHEN for b in bonds if b.state is state]
+    if not steps:
+        return say("no adhesive: weld at any time")
+    return reduce(lambda first, then: say("{first}; then {then}", first=first, then=then), steps)
 
 
 def _setting(kind: CouponKind) -> str:
     if not kind.continues:
-        return "see page Next setting"
+        return say("see page Next setting")
     numbers = ", ".join(f"#{each.number}" for each in kind.continues)
-    return f"that of {numbers}, counted already; at another setting the count starts again"
+    return say(
+        "that of {numbers}, counted already; at another setting the count starts again",
+        numbers=numbers,
+    )

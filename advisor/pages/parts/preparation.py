@@ -7,6 +7,7 @@ from html import escape
 import streamlit as st
 
 from advisor.bonding.preparation import CHECKS, MARK, Answer, Check, Finding, findings
+from advisor.language import say
 from advisor.pages.parts.entry import attempt, choice
 from advisor.pages.session import Session
 
@@ -14,11 +15,17 @@ from advisor.pages.session import Session
 def show(session: Session, joint_id: int) -> None:
     """Draw the checks of a joint and the form for an answer."""
     found = findings(session.log.checks(joint_id))
-    st.markdown(f"**Before it is closed** ({MARK}): {summary(found)}")
+    st.markdown(
+        say(
+            "**Before it is closed** ({source}): {summary}",
+            source=say(MARK),
+            summary=summary(found),
+        )
+    )
     st.html(f"<ul class='checks'>{''.join(map(_line, found))}</ul>")
     waiting = [each.check for each in found if not each.is_right] or list(CHECKS)
     check = st.selectbox(
-        "Check",
+        say("Check"),
         list(CHECKS),
         index=CHECKS.index(waiting[0]),
         format_func=lambda each: each.text,
@@ -31,7 +38,9 @@ def show(session: Session, joint_id: int) -> None:
 def summary(found: tuple[Finding, ...]) -> str:
     """Say how many checks are right."""
     right = sum(each.is_right for each in found)
-    return "all right" if right == len(found) else f"{right} of {len(found)} right"
+    if right == len(found):
+        return say("all right")
+    return say("{right} of {checks} right", right=right, checks=len(found))
 
 
 def _line(finding: Finding) -> str:
@@ -45,17 +54,17 @@ def _line(finding: Finding) -> str:
 
 def _answer(session: Session, joint_id: int, check: Check) -> None:
     key = f"check·{joint_id}·{check.key}"
-    answer = choice("Found", list(Answer), f"{key}·answer", Answer.DONE)
+    answer = choice(say("Found"), list(Answer), f"{key}·answer", Answer.DONE)
     measured = None
     if check.is_measured and answer is Answer.DONE:
         words = f"{check.quantity[0].upper()}{check.quantity[1:]} [{check.unit}]"
         measured = st.number_input(words, value=None, step=1.0, format="%.1f", key=f"{key}·value")
     if (
-        st.button("Write it down", key=f"{key}·write")
+        st.button(say("Write it down"), key=f"{key}·write")
         and answer is not None
         and attempt(
             lambda: session.log.add_check(joint_id, check.key, answer, measured, session.who),
-            "Check written down.",
+            say("Check written down."),
         )
     ):
         st.rerun()

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
+from advisor.language import say
+
 _HELD, _SWITCH, _IN_ADDRESS, _YES = "projector-on", "projector·switch", "projector", "on"
 #: Type is enlarged through the root's size. Charts have theirs in pixels: they are drawn for a
 #: narrower place and then stretched as a whole.
@@ -42,7 +44,7 @@ def switch() -> None:
     else:
         st.query_params.pop(_IN_ADDRESS, None)
     with st.container(key="projector", width="content"):
-        st.checkbox("Projector", value=on, key=_SWITCH, on_change=_turn)
+        st.checkbox(say("Projector"), value=on, key=_SWITCH, on_change=_turn)
 
 
 def _turn() -> None:

@@ -8,6 +8,7 @@ import streamlit as st
 
 from advisor.coupons.joint import Joint
 from advisor.coupons.recommendation import MakerRecommendation
+from advisor.language import say
 from advisor.pages.parts.entry import attempt
 from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
@@ -18,15 +19,18 @@ def show(session: Session, joint: Joint, key: str) -> None:
     found = session.log.recommendation(joint.machine, joint.stack)
     if found is not None:
         st.info(plain(found.sentence))
-    with st.popover("Copy the welder maker's recommendation"):
+    with st.popover(say("Copy the welder maker's recommendation")):
         st.write(
-            f"For {plain(joint.machine)} and this stack through cured adhesive, as printed. This "
-            "tool shows it and calculates nothing with it."
+            say(
+                "For {machine} and this stack through cured adhesive, as printed. This tool shows "
+                "it and calculates nothing with it.",
+                machine=plain(joint.machine),
+            )
         )
-        document = st.text_input("Document", key=f"{key}·document")
-        page = st.text_input("Page", key=f"{key}·page")
-        settings = st.text_area("Settings as printed", key=f"{key}·settings")
-        if st.button("Keep it", key=f"{key}·copy") and attempt(
+        document = st.text_input(say("Document"), key=f"{key}·document")
+        page = st.text_input(say("Page"), key=f"{key}·page")
+        settings = st.text_area(say("Settings as printed"), key=f"{key}·settings")
+        if st.button(say("Keep it"), key=f"{key}·copy") and attempt(
             lambda: session.log.add_recommendation(
                 MakerRecommendation(
                     joint.machine,
@@ -38,6 +42,6 @@ def show(session: Session, joint: Joint, key: str) -> None:
                     datetime.now(UTC),
                 )
             ),
-            "The maker's recommendation is kept.",
+            say("The maker's recommendation is kept."),
         ):
             st.rerun()

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import streamlit as st
 
 from advisor.bonding.preparation import findings
 from advisor.errors import AdvisorError, RecordError
+from advisor.language import ENGLISH, language, msg, say, speaking
 from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
 from advisor.record.entries import ClockRun, CouponEntry, JointEntry, PhotoEntry
@@ -21,7 +23,8 @@ from advisor.store.log import Log
 from advisor.store.photos import KeptPhoto
 from advisor.store.releases import JointState
 
-MAKE = "Make the record"
+#: A message for `say`.
+MAKE = msg("Make the record")
 #: More coupons than any job has.
 _ALL = 100_000
 #: Adhesive mixed for the coupons of a job before somebody entered the job.
@@ -34,30 +37,31 @@ def show(session: Session, job: str) -> None:
     known = session.log.preferences(session.who) if session.who else {}
     left, right = st.columns(2)
     with left:
-        shop = st.text_input("Shop name on the record", known.get(SHOP, ""), key=SHOP).strip()
+        shop = st.text_input(say("Shop name on the record"), known.get(SHOP, ""), key=SHOP).strip()
     with right:
-        place = st.text_input("Place", known.get(PLACE, ""), key=PLACE).strip()
+        place = st.text_input(say("Place"), known.get(PLACE, ""), key=PLACE).strip()
     first = st.number_input(
-        f"First free label ({DEFAULT_GRID.words()})",
+        say("First free label ({grid})", grid=DEFAULT_GRID.words()),
         min_value=1,
         max_value=DEFAULT_GRID.on_a_sheet,
         value=1,
         key="record_label",
     )
-    if not st.button(MAKE, key=f"record·{job}"):
+    if not st.button(say(MAKE), key=f"record·{job}"):
         return
     if not shop:
-        st.error("Whose record is it? Give the shop's name first.")
+        st.error(say("Whose record is it? Give the shop's name first."))
         return
     try:
-        with st.spinner("Making the record …"):
+        with st.spinner(say("Making the record …")):
             record = gather(session.log, job, shop, place, session.who)
+            english = _in_english(session.log, record)
     except AdvisorError as error:
         st.error(plain(error))
         return
     if session.who and (known.get(SHOP), known.get(PLACE)) != (shop, place):
         session.log.save_preferences(session.who, {SHOP: shop, PLACE: place})
-    _offer(record, int(first))
+    _offer(record, english, int(first))
 
 
 def gather(
@@ -96,6 +100,15 @@ def gather(
     )
 
 
+def _in_english(log: Log, record: JobRecord) -> JobRecord:
+    """Return a record as files that programs read need it: what it says of joints in English."""
+    if language() == ENGLISH:
+        return record
+    with speaking(ENGLISH):
+        states = log.joint_states(record.printing.job, record.printing.at)
+        return replace(record, joints=tuple(_joint(log, state) for state in states))
+
+
 def _joint(log: Log, state: JointState) -> JointEntry:
     joint = state.stored.joint
     bonded = joint.stack.is_bonded
@@ -131,33 +144,33 @@ def _photo(log: Log, kept: KeptPhoto, most_bytes: int) -> PhotoEntry:
     return PhotoEntry(kept.sha256, kept.by, kept.at, kept.width_px, kept.height_px, copy)
 
 
-def _offer(record: JobRecord, first: int) -> None:
+def _offer(record: JobRecord, english: JobRecord, first: int) -> None:
     printing = record.printing
     name = "record-" + (re.sub(r"[^A-Za-z0-9._-]+", "-", printing.job).strip("-.") or "job")
     columns = st.columns(3)
-    for column, (words, make, ending, mime) in zip(
+    for column, (words, data, ending, mime) in zip(
         columns,
         (
-            ("Record as PDF", job_pdf, "pdf", "application/pdf"),
-            ("Record as JSON", to_json, "json", "application/json"),
-            ("Coupons as CSV", to_csv, "csv", "text/csv"),
+            (say("Record as PDF"), job_pdf(record), "pdf", "application/pdf"),
+            (say("Record as JSON"), to_json(english), "json", "application/json"),
+            (say("Coupons as CSV"), to_csv(english), "csv", "text/csv"),
         ),
         strict=True,
     ):
         with column:
             st.download_button(
                 words,
-                data=make(record),
+                data=data,
                 file_name=f"{name}.{ending}",
                 mime=mime,
                 on_click="ignore",
             )
     coupons = [each.logged for each in record.coupons if not each.logged.voided]
     if not coupons:
-        st.caption("No coupon of this job needs a label.")
+        st.caption(say("No coupon of this job needs a label."))
         return
     st.download_button(
-        f"{len(coupons)} coupon labels as PDF",
+        say("{coupons} coupon labels as PDF", coupons=len(coupons)),
         data=labels_pdf(coupons, printing.at, first=first, mark=printing.mark),
         file_name=f"labels-{name.removeprefix('record-')}.pdf",
         mime="application/pdf",

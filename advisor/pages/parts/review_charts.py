@@ -12,9 +12,11 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
+from advisor.language import msg, say
 from advisor.pages.parts import chart_parts as parts
 from advisor.pages.parts.charts import Chart
 from advisor.pages.parts.palette import ACCENT, BAD, INK
+from advisor.store.reviewing import Span
 
 #: So many periods fit on a phone with the count under each.
 MOST_PERIODS = 14
@@ -22,10 +24,15 @@ MOST_PERIODS = 14
 _ROW_PX = 72
 #: Counts that stand closer than this share of the width would run into each other on a phone.
 _APART = 0.05
+_PERIODS: dict[Span, str] = {"week": msg("week"), "month": msg("month")}
+_PASSED_OF: dict[Span, str] = {
+    "week": msg("week, passed of judged"),
+    "month": msg("month, passed of judged"),
+}
 
 
 def rates(
-    table: pd.DataFrame, target: float, group: str = "welder", interval: str = "95 %"
+    table: pd.DataFrame, target: float, group: str | None = None, interval: str = "95 %"
 ) -> Chart:
     """Return pass rates of groups with pooled and raw intervals, in the order of the table.
 
@@ -37,21 +44,24 @@ def rates(
         "15 of 20"), ``standing`` (words) and ``reading`` (a line, for the tooltip).
     target : float
         Share the shop aims at.
-    group : str
-        What a row is.
+    group : str, optional
+        What a row is, as it is read; a welder when left out.
     interval : str
         Level of the intervals.
     """
+    group = say("welder") if group is None else group
     y = _rows(table["name"], group)
     tips = parts.tips(
-        ("name", group), ("count", "passed"), ("standing", "it is"), ("reading", "read")
+        ("name", group),
+        ("count", say("passed")),
+        ("standing", say("it is")),
+        ("reading", say("read")),
     )
     pooled, raw = table.dropna(subset=["pooled"]), table.dropna(subset=["raw"])
-    goal = pd.DataFrame({"target": [target], "words": [f"target {100 * target:.0f} %"]})
-    title = f"share that passed, {interval} intervals [%]"
+    goal = pd.DataFrame({"target": [target], "words": [_target_words(target)]})
     x = alt.X(
         "target:Q",
-        title=title,
+        title=_share_title(interval),
         scale=parts.SHARE,
         axis=parts.axis(format="~%", tickCount=parts.TICKS),
     )
@@ -61,14 +71,22 @@ def rates(
     )
     thin = _interval(raw, "raw", y, tips, offset=9, width=1.5, shape="circle", filled=False)
     thick = _interval(pooled, "pooled", y, tips, offset=-4, width=7, shape="diamond", filled=True)
-    key = ["thin line, hollow circle: this row alone"]
+    key = [say("thin line, hollow circle: this row alone")]
     if len(pooled):
-        key.insert(0, "thick line, filled diamond: pooled with the others")
+        key.insert(0, say("thick line, filled diamond: pooled with the others"))
     # The count stands at the left too: at the right end lies the target.
     told = table.assign(told=table["count"] + " · " + table["standing"])
     layers = [rule, label, *thin, *(thick if len(pooled) else ()), _row_name(table, "name", y)]
     layers += [each.encode(y, x=alt.value(0)) for each in parts.haloed(told, "told", dy=22)]
     return parts.drawn(layers, [*key, " "], _ROW_PX * len(table))
+
+
+def _target_words(target: float) -> str:
+    return say("target {target:.0f} %", target=100 * target)
+
+
+def _share_title(interval: str) -> str:
+    return say("share that passed, {interval} intervals [%]", interval=interval)
 
 
 def _rows(names: pd.Series[str], title: str) -> alt.Y:
@@ -127,12 +145,12 @@ def reasons(table: pd.DataFrame, joints: int) -> Chart:
         Joints without coverage.
     """
     named = table.rename(columns={"share_of_joints": "share_of_coupons"})
-    return pareto(named, joints, "reason", "joints without coverage")
+    of, counted = say("joints without coverage"), say("joints without coverage [count]")
+    bars = say("bars: joints without coverage; one may have several of them")
+    return _bars(named, joints, say("reason"), (of, counted, bars))
 
 
-def pareto(
-    table: pd.DataFrame, failing: int, cause: str = "cause of failure", of: str = "failing coupons"
-) -> Chart:
+def pareto(table: pd.DataFrame, failing: int) -> Chart:
     """Return causes of failure as bars, with the running share of all causes named.
 
     Parameters
@@ -141,21 +159,25 @@ def pareto(
         From `advisor.review.pareto.pareto`.
     failing : int
         Failing coupons in all.
-    cause, of : str
-        What a bar is, and what it counts.
     """
+    of, counted = say("failing coupons"), say("failing coupons [count]")
+    bars = say("bars: failing coupons; one may have several of them")
+    return _bars(table, failing, say("cause of failure"), (of, counted, bars))
+
+
+def _bars(table: pd.DataFrame, failing: int, cause: str, words: tuple[str, str, str]) -> Chart:
+    """Return bars; `words` say what they count: alone, as a title, and in the key."""
+    of, counted, told = words
     frame = _causes(table, failing)
     y = _rows(frame["name"], cause)
     whole = alt.Scale(domain=[0, max(failing, 1)], nice=False)
     axis = parts.axis(format="d", tickMinStep=1, tickCount=parts.TICKS)
-    x = alt.X("n:Q", title=f"{of} [count]", scale=whole, axis=axis)
+    x = alt.X("n:Q", title=counted, scale=whole, axis=axis)
     tips = parts.tips(("name", cause), ("count", of))
     bars = alt.Chart(frame).mark_bar(height=16, color=ACCENT).encode(x, y, tooltip=tips)
-    words = _row_words(frame, "name", y)
-    key = [f"bars: {of}; one may have several of them"]
-    key += ["dashed line, circles: share of all that were named, added up"]
+    key = [told, say("dashed line, circles: share of all that were named, added up")]
     # The words lie on the line, not under it.
-    layers = [bars, alt.layer(*_running(frame, y), *words)]
+    layers = [bars, alt.layer(*_running(frame, y), *_row_words(frame, "name", y))]
     chart: Chart = parts.drawn(layers, key, _ROW_PX * len(frame))
     joined: Chart = chart.resolve_scale(x="independent")
     return joined
@@ -167,17 +189,20 @@ def _causes(table: pd.DataFrame, failing: int) -> pd.DataFrame:
     return table.rename(columns={"cause": "name"}).assign(
         n=table["count"],
         rank=range(len(table)),
-        count=[f"{count} of {failing} ({100 * share:.0f} %)" for count, share in counts],
-        words=[f"{100 * share:.0f} %" for share in table["cumulative_of_causes"]],
+        count=[
+            say("{count} of {all} ({share:.0f} %)", count=count, all=failing, share=100 * share)
+            for count, share in counts
+        ],
+        words=[say("{share:.0f} %", share=100 * share) for share in table["cumulative_of_causes"]],
     )
 
 
 def _running(frame: pd.DataFrame, y: alt.Y) -> list[alt.Chart]:
     """Return the running share of the causes as a line a little below the bars."""
     axis = parts.axis(format="~%", tickCount=parts.TICKS, orient="top", grid=False)
-    title = "share of all that were named, running [%]"
+    title = say("share of all that were named, running [%]")
     x = alt.X("cumulative_of_causes:Q", title=title, scale=parts.SHARE, axis=axis)
-    tips = parts.tips(("name", "down to"), ("words", "of all named"))
+    tips = parts.tips(("name", say("down to")), ("words", say("of all named")))
     line = alt.Chart(frame).mark_line(color=BAD, strokeDash=parts.DASHED, yOffset=18)
     point = parts.mark(alt.Chart(frame), "circle", BAD, False, 60, yOffset=18)
     label = parts.text(frame, "words", dy=18, dx=-8, align="right", color=BAD)
@@ -188,22 +213,25 @@ def _running(frame: pd.DataFrame, y: alt.Y) -> list[alt.Chart]:
     ]
 
 
-def reliability(table: pd.DataFrame, event: str = "a sound weld") -> Chart:
+def reliability(table: pd.DataFrame, event: str | None = None) -> Chart:
     """Return how often it happened against the chance that was foretold.
 
     Parameters
     ----------
     table : DataFrame
         From `advisor.review.foretold.reliability`.
-    event : str
-        What was foretold.
+    event : str, optional
+        What was foretold, as it is read; a sound weld when left out.
     """
+    event = say("a sound weld") if event is None else event
+    chance = say("chance of {event}, foretold [%]", event=event)
+    share = say("share with {event}, seen [%]", event=event)
     axis = parts.axis(format="~%", tickCount=parts.TICKS)
-    x = alt.X("foretold:Q", title=f"chance of {event}, foretold [%]", scale=parts.SHARE, axis=axis)
-    y = alt.Y("seen:Q", title=f"share with {event}, seen [%]", scale=parts.SHARE, axis=axis)
+    x = alt.X("foretold:Q", title=chance, scale=parts.SHARE, axis=axis)
+    y = alt.Y("seen:Q", title=share, scale=parts.SHARE, axis=axis)
     even = pd.DataFrame({"foretold": [0.0, 1.0], "seen": [0.0, 1.0]})
     frame = table.assign(words=_with_room(table))
-    tips = parts.tips(("reading", "read"), ("count", "coupons"))
+    tips = parts.tips(("reading", say("read")), ("count", say("coupons")))
     base = alt.Chart(frame)
     ends = base.mark_rule(color=ACCENT, strokeWidth=2)
     return parts.drawn(
@@ -217,9 +245,9 @@ def reliability(table: pd.DataFrame, event: str = "a sound weld") -> Chart:
             ),
         ],
         [
-            "diamonds: seen, with 95 % intervals",
-            "n: coupons, where there is room",
-            "dashed: as often as foretold",
+            say("diamonds: seen, with 95 % intervals"),
+            say("n: coupons, where there is room"),
+            say("dashed: as often as foretold"),
         ],
         parts.PLOT_PX,
     )
@@ -230,12 +258,12 @@ def _with_room(table: pd.DataFrame) -> list[str]:
     words, last = {}, -1.0
     for at, count in sorted(zip(table["foretold"], table["count"], strict=True)):
         if at - last >= _APART:
-            words[at], last = f"n {count}", at
+            words[at], last = say("n {count}", count=count), at
     return [words.get(at, "") for at in table["foretold"]]
 
 
 def by_period(
-    table: pd.DataFrame, target: float, period: str = "week", interval: str = "95 %"
+    table: pd.DataFrame, target: float, period: Span = "week", interval: str = "95 %"
 ) -> Chart:
     """Return the pass rate of each period with its interval, and the count under it.
 
@@ -246,7 +274,7 @@ def by_period(
         (shares; NaN: nothing judged), ``count`` (as "15 of 20"), ``reading``.
     target : float
         Share the shop aims at.
-    period : str
+    period : {'week', 'month'}
         What a period is.
     interval : str
         Level of the intervals.
@@ -258,11 +286,13 @@ def by_period(
         labelOverlap=len(table) > MOST_PERIODS,
         labelLimit=200,
     )
-    x = alt.X("at:N", sort=list(frame["at"]), title=f"{period}, passed of judged", axis=axis)
-    title = f"share that passed, {interval} intervals [%]"
+    x = alt.X("at:N", sort=list(frame["at"]), title=say(_PASSED_OF[period]), axis=axis)
+    title = _share_title(interval)
     percents = parts.axis(format="~%", tickCount=parts.TICKS)
     judged = alt.Chart(frame.dropna(subset=["raw"]))
-    tips = parts.tips(("period", period), ("count", "passed"), ("reading", "read"))
+    tips = parts.tips(
+        ("period", say(_PERIODS[period])), ("count", say("passed")), ("reading", say("read"))
+    )
     low = alt.Y("raw_low:Q", title=title, scale=parts.SHARE, axis=percents)
     layers = [
         alt.Chart(frame).mark_point(opacity=0).encode(x),  # keeps a place for empty periods
@@ -272,6 +302,6 @@ def by_period(
         parts.mark(judged, "diamond", ACCENT, True, 110).encode(
             x, alt.Y("raw:Q", scale=parts.SHARE), tooltip=tips
         ),
-        *parts.level(target, f"target {100 * target:.0f} %", color=INK),
+        *parts.level(target, _target_words(target), color=INK),
     ]
-    return parts.drawn(layers, ["diamonds: share that passed, with intervals"], parts.PLOT_PX)
+    return parts.drawn(layers, [say("diamonds: share that passed, with intervals")], parts.PLOT_PX)

@@ -8,6 +8,7 @@ import streamlit as st
 
 from advisor.coupons.joint import LoggedCoupon
 from advisor.errors import AdvisorError
+from advisor.language import say
 from advisor.pages.parts.cards import coupon_line
 from advisor.pages.parts.drafts import draft, forget, keep_or_show_both, started
 from advisor.pages.parts.entry import attempt
@@ -18,7 +19,7 @@ from advisor.pages.session import Session
 
 def revise(session: Session, recent: list[LoggedCoupon]) -> None:
     """Draw the entry for the newest coupon, or for any number."""
-    number = st.number_input("Coupon number", value=recent[0].number, min_value=1, step=1)
+    number = st.number_input(say("Coupon number"), value=recent[0].number, min_value=1, step=1)
     try:
         logged = session.log.coupon(int(number))
     except AdvisorError as error:
@@ -27,8 +28,13 @@ def revise(session: Session, recent: list[LoggedCoupon]) -> None:
     st.markdown(coupon_line(logged, session))
     for revision in session.log.history(logged.number)[1:]:
         st.caption(
-            f"Revision {revision.logged.revision}, {revision.at.astimezone():%Y-%m-%d %H:%M}, "
-            f"{plain(revision.by)}: {plain(revision.why)}"
+            say(
+                "Revision {revision}, {at:%Y-%m-%d %H:%M}, {person}: {why}",
+                revision=revision.logged.revision,
+                at=revision.at.astimezone(),
+                person=plain(revision.by),
+                why=plain(revision.why),
+            )
         )
     if not logged.voided:
         _form(session, logged)
@@ -37,16 +43,15 @@ def revise(session: Session, recent: list[LoggedCoupon]) -> None:
 def _form(session: Session, logged: LoggedCoupon) -> None:
     coupon, form = logged.coupon, f"revise·{logged.number}"
     with draft(session, form) as key:
-        of_what = f" of #{logged.number}"
         first = started(key, logged)
-        typed = ask_results(session.units, coupon.stack, key, first.coupon.results, of_what)
+        typed = ask_results(session.units, coupon.stack, key, first.coupon.results, logged.number)
         flags = ask_flags(key, {name: getattr(first.coupon, name) for name in FLAGS})
-        why = st.text_input("Reason for the correction or the void", key=f"{key}·why")
+        why = st.text_input(say("Reason for the correction or the void"), key=f"{key}·why")
         left, right = st.columns(2)
         with left:
-            corrected = st.button("Correct the result", width="stretch", key=f"correct-{key}")
+            corrected = st.button(say("Correct the result"), width="stretch", key=f"correct-{key}")
         with right:
-            voided = st.button("Void the coupon", width="stretch", key=f"void-{key}")
+            voided = st.button(say("Void the coupon"), width="stretch", key=f"void-{key}")
 
     def correct(start: LoggedCoupon) -> None:
         new = replace(
@@ -59,12 +64,12 @@ def _form(session: Session, logged: LoggedCoupon) -> None:
         number, who = logged.number, session.who
         session.log.correct_coupon(number, new, who, why, revision=start.revision)
 
-    done = f"Coupon #{logged.number} corrected."
+    done = say("Coupon #{coupon} corrected.", coupon=logged.number)
     if keep_or_show_both(session, form, logged, pressed=corrected, action=correct, done=done) or (
         voided
         and attempt(
             lambda: session.log.void_coupon(logged.number, session.who, why),
-            f"Coupon #{logged.number} voided; it no longer counts.",
+            say("Coupon #{coupon} voided; it no longer counts.", coupon=logged.number),
         )
     ):
         forget(session, form)

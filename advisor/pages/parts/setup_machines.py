@@ -7,7 +7,9 @@ from datetime import UTC, datetime
 
 import streamlit as st
 
+from advisor.coupons.joint import Bench
 from advisor.errors import InputError
+from advisor.language import msg, say
 from advisor.pages.parts.drafts import draft, keep_or_show_both, started
 from advisor.pages.parts.entry import attempt, pick, quantity
 from advisor.pages.parts.plain import plain
@@ -16,54 +18,80 @@ from advisor.units import NO_CALIBRATION
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.machine import Machine
 
-NEW = "a new one …"
+#: A choice, and a message for `say`.
+NEW = msg("a new one …")
+_LIMITS = {
+    "largest_current_kA": msg("Largest current"),
+    "smallest_current_kA": msg("Smallest current"),
+    "largest_force_kN": msg("Largest force"),
+    "smallest_force_kN": msg("Smallest force"),
+}
 
 
 def machines_tab(session: Session) -> None:
     """Draw the machines of the shop and what was done to them."""
     known = {machine.name: machine for machine in session.log.machines()}
-    name = st.selectbox("Machine", [*known, NEW], key=f"machine·{len(known)}")
+    name = st.selectbox(
+        say("Machine"),
+        [*known, NEW],
+        format_func=lambda each: say(NEW) if each == NEW else each,
+        key=f"machine·{len(known)}",
+    )
     machine = known.get(name)
     if machine is not None:
         _electrodes(session, machine)
-    with st.expander("Limits and calibration", expanded=machine is None):
+    with st.expander(say("Limits and calibration"), expanded=machine is None):
         _machine_form(session, machine)
 
 
 def _electrodes(session: Session, machine: Machine) -> None:
     bench = session.log.bench(machine.name)
-    if bench.electrode is None:
-        st.warning("No caps are entered: say which are fitted.")
-    else:
-        since = f" since {bench.fitted_at.astimezone():%d %b %Y}" if bench.fitted_at else ""
-        st.markdown(f"Fitted: **{plain(bench.electrode.title())}**{since}")
+    _fitted(bench)
     with st.container(horizontal=True):
-        if st.button("Dressed to the same face", disabled=bench.electrode is None):
-            _event(session, "dress", machine, "Dressing noted; coverage stays.")
-        if st.button("Machine repaired"):
-            _event(session, "repair", machine, "Repair noted; earlier coupons no longer cover.")
+        if st.button(say("Dressed to the same face"), disabled=bench.electrode is None):
+            _event(session, "dress", machine, say("Dressing noted; coverage stays."))
+        if st.button(say("Machine repaired")):
+            done = say("Repair noted; earlier coupons no longer cover.")
+            _event(session, "repair", machine, done)
+    _new_caps(session, machine)
+    for event in session.log.events(machine.name, 5):
+        st.caption(plain(event))
+
+
+def _fitted(bench: Bench) -> None:
+    """Say which caps are fitted, and since when."""
+    if bench.electrode is None:
+        st.warning(say("No caps are entered: say which are fitted."))
+        return
+    caps = plain(bench.electrode.title())
+    if bench.fitted_at is None:
+        st.markdown(say("Fitted: **{caps}**", caps=caps))
+        return
+    day = bench.fitted_at.astimezone()
+    st.markdown(say("Fitted: **{caps}** since {day:%d %b %Y}", caps=caps, day=day))
+
+
+def _new_caps(session: Session, machine: Machine) -> None:
     with st.form(f"caps·{machine.name}"):
-        st.markdown("**New caps** (earlier coupons no longer cover)")
+        st.markdown(say("**New caps** (earlier coupons no longer cover)"))
         left, middle, right = st.columns(3)
         with left:
-            shape = pick("Shape", list(CapShape), f"shape·{machine.name}")
+            shape = pick(say("Shape"), list(CapShape), f"shape·{machine.name}")
         with middle:
-            face = quantity("Face", "diameter", f"face·{machine.name}", session.units)
+            face = quantity(say("Face"), "diameter", f"face·{machine.name}", session.units)
         with right:
-            material = st.text_input("Material class", value="CuCrZr")
-        fitted = st.form_submit_button("Fitted now")
+            material = st.text_input(say("Material class"), value="CuCrZr")
+        fitted = st.form_submit_button(say("Fitted now"))
     if fitted and face is None:
-        st.error("Give the face diameter of the caps.")
+        st.error(say("Give the face diameter of the caps."))
     elif fitted and face is not None:
         if attempt(
             lambda: session.log.fit_caps(
                 machine.name, Electrode(shape, face, material.strip()), _now(), session.who
             ),
-            "New caps noted.",
+            say("New caps noted."),
         ):
             st.rerun()
-    for event in session.log.events(machine.name, 5):
-        st.caption(plain(event))
 
 
 def _event(session: Session, what: str, machine: Machine, done: str) -> None:
@@ -80,12 +108,12 @@ def _machine_form(session: Session, old: Machine | None) -> None:
     form = f"machine·{old.name if old else ''}·limits"
     with draft(session, form) as key:
         build = _ask_machine(session, key, started(key, old))
-        pressed = st.button("Keep the machine", type="primary", key=f"keep-{key}")
+        pressed = st.button(say("Keep the machine"), type="primary", key=f"keep-{key}")
 
     def save(start: Machine | None) -> None:
         session.log.save_machine(build(), session.who, started_from=start)
 
-    done = "Machine kept."
+    done = say("Machine kept.")
     if keep_or_show_both(session, form, old, pressed=pressed, action=save, done=done):
         st.rerun()
 
@@ -94,7 +122,7 @@ def _ask_machine(session: Session, key: str, old: Machine | None) -> Callable[[]
     """Ask for a machine; what is returned builds it, or says what is missing."""
     units = session.units
     name = st.text_input(
-        "Name", value=old.name if old else "", disabled=old is not None, key=f"{key}·name"
+        say("Name"), value=old.name if old else "", disabled=old is not None, key=f"{key}·name"
     )
     numbers: dict[str, float | None] = {}
     left, right = st.columns(2)
@@ -102,7 +130,7 @@ def _ask_machine(session: Session, key: str, old: Machine | None) -> Callable[[]
         for end in ("largest", "smallest"):
             with column:
                 numbers[f"{end}_{word}"] = quantity(
-                    f"{end.capitalize()} {field}",
+                    say(_LIMITS[f"{end}_{word}"]),
                     field,
                     f"{key}·{end}·{field}",
                     units,
@@ -111,21 +139,26 @@ def _ask_machine(session: Session, key: str, old: Machine | None) -> Callable[[]
                 )
     with left:
         mains = st.segmented_control(
-            "Mains [Hz]", [50, 60], default=int(old.mains_hz) if old else None, key=f"{key}·hz"
+            say("Mains [Hz]"),
+            [50, 60],
+            default=int(old.mains_hz) if old else None,
+            key=f"{key}·hz",
         )
         is_inverter = st.toggle(
-            "Inverter (time in ms)", value=not old or old.is_inverter, key=f"{key}·inverter"
+            say("Inverter (time in ms)"),
+            value=not old or old.is_inverter,
+            key=f"{key}·inverter",
         )
     with right:
         per_bar = st.number_input(
-            "Force per air pressure [kN/bar]",
+            say("Force per air pressure [kN/bar]"),
             value=old.force_kN_per_bar if old else None,
             format="%.3f",
-            help="From a force gauge; leave empty where the force is set in kN or daN.",
+            help=say("From a force gauge; leave empty where the force is set in kN or daN."),
             key=f"{key}·per_bar",
         )
         offset = st.number_input(
-            "Force at zero pressure [kN]",
+            say("Force at zero pressure [kN]"),
             value=old.force_offset_kN if old else 0.0,
             key=f"{key}·offset",
         )
@@ -133,7 +166,9 @@ def _ask_machine(session: Session, key: str, old: Machine | None) -> Callable[[]
     def build() -> Machine:
         given = {k: v for k, v in numbers.items() if v is not None}
         if not {"largest_current_kA", "largest_force_kN"} <= set(given) or mains is None:
-            raise InputError("give the largest current, the largest force and the mains frequency")
+            raise InputError(
+                say("give the largest current, the largest force and the mains frequency")
+            )
         return Machine(
             name.strip(),
             mains_hz=float(mains),

@@ -6,13 +6,15 @@ from collections.abc import Callable
 
 import streamlit as st
 
+from advisor.language import msg, say
 from advisor.pages.parts.entry import attempt, pick
 from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session, change_person
 from advisor.people.roles import Role
 from advisor.store.people import Person
 
-_MAY = (
+#: A message for `say`.
+_MAY = msg(
     "Only a lead voids coupons, releases or corrects somebody else's work, and changes rules, "
     "machines, adhesives and people. A trainer looks on here and works in a practice copy."
 )
@@ -21,7 +23,7 @@ _MAY = (
 def people_tab(session: Session) -> None:
     """Draw the people of the shop."""
     people = session.log.people()
-    st.caption(_MAY)
+    st.caption(say(_MAY))
     for person in people:
         st.markdown(f"- **{plain(person.name)}**: {plain(_words(person))}")
     _add(session)
@@ -31,10 +33,10 @@ def people_tab(session: Session) -> None:
 
 def _words(person: Person) -> str:
     if person.has_left:
-        return "has left; coupons keep the name"
-    said = [person.role.label, "has a PIN" if person.has_pin else "no PIN"]
+        return say("has left; coupons keep the name")
+    said = [person.role.label, say("has a PIN") if person.has_pin else say("no PIN")]
     if person.is_locked:
-        said.append("LOCKED after wrong PINs")
+        said.append(say("LOCKED after wrong PINs"))
     return ", ".join([*said, *([person.email] if person.email else [])])
 
 
@@ -42,12 +44,13 @@ def _add(session: Session) -> None:
     with st.form("person", clear_on_submit=False):
         left, right = st.columns(2)
         with left:
-            name = st.text_input("Name of a new person")
+            name = st.text_input(say("Name of a new person"))
         with right:
-            role = pick("Role", list(Role), "person·role", Role.WELDER)
-        added = st.form_submit_button("Add")
+            role = pick(say("Role"), list(Role), "person·role", Role.WELDER)
+        added = st.form_submit_button(say("Add"))
     if added and attempt(
-        lambda: session.log.add_welder(name, session.who or name, role), f"{name.strip()} added."
+        lambda: session.log.add_welder(name, session.who or name, role),
+        say("{name} added.", name=name.strip()),
     ):
         if not session.who:
             change_person(name.strip())
@@ -55,22 +58,24 @@ def _add(session: Session) -> None:
 
 
 def _change(session: Session, people: list[Person]) -> None:
-    with st.expander("Role, PIN, leaving"):
-        name = st.selectbox("Person", [person.name for person in people], key="person·who")
+    with st.expander(say("Role, PIN, leaving")):
+        name = st.selectbox(say("Person"), [person.name for person in people], key="person·who")
         person = next(each for each in people if each.name == name)
         if person.has_left:
-            _button(session, "Back in the shop", session.log.come_back, person)
+            _button(session, say("Back in the shop"), session.log.come_back, person)
             return
         _role(session, person)
         _pin(session, person)
         if person.is_locked:
-            _button(session, "Unlock", session.log.unlock, person)
-        _button(session, f"{plain(person.name)} has left the shop", session.log.leave, person)
+            _button(session, say("Unlock"), session.log.unlock, person)
+        words = say("{name} has left the shop", name=plain(person.name))
+        _button(session, words, session.log.leave, person)
 
 
 def _role(session: Session, person: Person) -> None:
-    role = pick("Role now", list(Role), f"person·{person.name}·role", person.role)
-    if role is not person.role and st.button(f"Make {plain(person.name)} a {role.label}"):
+    role = pick(say("Role now"), list(Role), f"person·{person.name}·role", person.role)
+    words = say("Make {name} a {role}", name=plain(person.name), role=role.label)
+    if role is not person.role and st.button(words):
         log, who = session.log, session.who
         if attempt(lambda: log.set_role(person.name, role, who), f"{person.name}: {role.label}."):
             st.rerun()
@@ -78,21 +83,22 @@ def _role(session: Session, person: Person) -> None:
 
 def _pin(session: Session, person: Person) -> None:
     with st.form(f"pin·{person.name}", clear_on_submit=True):
-        pin = st.text_input("New PIN, 6 to 12 digits", type="password")
-        again = st.text_input("The same PIN once more", type="password")
-        pressed = st.form_submit_button("Set the PIN")
+        pin = st.text_input(say("New PIN, 6 to 12 digits"), type="password")
+        again = st.text_input(say("The same PIN once more"), type="password")
+        pressed = st.form_submit_button(say("Set the PIN"))
     if not pressed:
         return
     if pin != again:
-        st.error("The two PINs differ; nothing was changed. Type the same one twice.")
+        st.error(say("The two PINs differ; nothing was changed. Type the same one twice."))
         return
     if attempt(
         lambda: session.log.set_pin(person.name, pin, session.who),
-        f"{person.name} signs in with the new PIN from now on.",
+        say("{name} signs in with the new PIN from now on.", name=person.name),
     ):
         st.rerun()
 
 
 def _button(session: Session, words: str, act: Callable[[str, str], None], person: Person) -> None:
-    if st.button(words) and attempt(lambda: act(person.name, session.who), f"{person.name}: done."):
+    done = say("{name}: done.", name=person.name)
+    if st.button(words) and attempt(lambda: act(person.name, session.who), done):
         st.rerun()

@@ -14,6 +14,7 @@ from advisor.coupons.rules import (
     JudgingRules,
     ShopRules,
 )
+from advisor.language import msg, say
 from advisor.pages.parts.drafts import draft, keep_or_show_both, started
 from advisor.pages.session import Session
 from advisor.weld.published import Schedule
@@ -27,13 +28,13 @@ def rules_tab(session: Session) -> None:
     now = session.log.rules()
     with draft(session, _FORM) as key:
         build = _ask_rules(key, started(key, now))
-        pressed = st.button("Keep the rules", type="primary", key=f"keep-{key}")
-    st.caption("Verdicts already given keep the rules they were given by.")
+        pressed = st.button(say("Keep the rules"), type="primary", key=f"keep-{key}")
+    st.caption(say("Verdicts already given keep the rules they were given by."))
 
     def save(start: ShopRules) -> None:
         session.log.save_rules(build(), session.who, started_from=start)
 
-    done = "Rules kept; they hold from the next coupon on."
+    done = say("Rules kept; they hold from the next coupon on.")
     if keep_or_show_both(session, _FORM, now, pressed=pressed, action=save, done=done):
         st.rerun()
 
@@ -42,12 +43,12 @@ def _ask_rules(key: str, rules: ShopRules) -> Callable[[], ShopRules]:
     """Ask for the rules; what is returned builds them, or says what cannot be."""
     judging = _ask_judging(key, rules.judging)
     coverage = _ask_coverage(key, rules.coverage)
-    st.markdown("**Where a first setting comes from**")
+    st.markdown(say("**Where a first setting comes from**"))
     choices = [Schedule.HIGH_FORCE, Schedule.MEDIUM_FORCE]
-    bare = _pick_rule(key, "Uncoated steel", choices, rules.bare_schedule)
-    st.markdown("**When caps are dressed**")
+    bare = _pick_rule(key, msg("Uncoated steel"), choices, rules.bare_schedule)
+    st.markdown(say("**When caps are dressed**"))
     welds = st.number_input(
-        "Dress the caps after so many welds (empty: not set)",
+        say("Dress the caps after so many welds (empty: not set)"),
         value=rules.dress_after_welds,
         step=10,
         key=f"{key}·dress",
@@ -56,38 +57,45 @@ def _ask_rules(key: str, rules: ShopRules) -> Callable[[], ShopRules]:
 
 
 def _ask_judging(key: str, now: JudgingRules) -> Callable[[], JudgingRules]:
-    st.markdown("**When a coupon passes**")
-    k = st.number_input("k in k√t (mm)", value=now.size.k, step=0.5, key=f"{key}·k")
-    governing = _pick_rule(key, "Which thickness is t", list(GoverningRule), now.size.governing)
-    failure = _pick_rule(
-        key, "Failure through the interface", list(InterfaceFailureRule), now.interface_failure
+    st.markdown(say("**When a coupon passes**"))
+    k = st.number_input(say("k in k√t (mm)"), value=now.size.k, step=0.5, key=f"{key}·k")
+    governing = _pick_rule(
+        key, msg("Which thickness is t"), list(GoverningRule), now.size.governing
     )
-    expulsion = _pick_rule(key, "Expulsion", list(ExpulsionRule), now.expulsion)
+    failure = _pick_rule(
+        key,
+        msg("Failure through the interface"),
+        list(InterfaceFailureRule),
+        now.interface_failure,
+    )
+    expulsion = _pick_rule(key, msg("Expulsion"), list(ExpulsionRule), now.expulsion)
     aspect = st.number_input(
-        "Largest diameter ratio (limit from memory)", value=now.largest_aspect, key=f"{key}·aspect"
+        say("Largest diameter ratio (limit from memory)"),
+        value=now.largest_aspect,
+        key=f"{key}·aspect",
     )
     return lambda: JudgingRules(SizeRule(k, governing), failure, expulsion, aspect)
 
 
 def _ask_coverage(key: str, now: CoverageRules) -> Callable[[], CoverageRules]:
-    st.markdown("**When coupons speak for a joint** (common practice, no source)")
+    st.markdown(say("**When coupons speak for a joint** (common practice, no source)"))
     left, right = st.columns(2)
     with left:
         passes = st.number_input(
-            "Passes in a row", value=now.passes_in_a_row, step=1, key=f"{key}·passes"
+            say("Passes in a row"), value=now.passes_in_a_row, step=1, key=f"{key}·passes"
         )
         tolerance = st.number_input(
-            "Thickness tolerance [mm]",
+            say("Thickness tolerance [mm]"),
             value=now.thickness_tolerance_mm,
             step=0.01,
             key=f"{key}·tolerance",
         )
     with right:
         unbonded = st.number_input(
-            "Unbonded: days", value=now.unbonded_days, step=1, key=f"{key}·unbonded"
+            say("Unbonded: days"), value=now.unbonded_days, step=1, key=f"{key}·unbonded"
         )
         bonded = st.number_input(
-            "Bonded: days, same job", value=now.bonded_days, step=1, key=f"{key}·bonded"
+            say("Bonded: days, same job"), value=now.bonded_days, step=1, key=f"{key}·bonded"
         )
     return lambda: CoverageRules(passes, tolerance, unbonded, bonded)
 
@@ -96,8 +104,9 @@ R = TypeVar("R", GoverningRule, InterfaceFailureRule, ExpulsionRule, Schedule)
 
 
 def _pick_rule(key: str, words: str, options: Sequence[R], now: R) -> R:
+    """Ask for a rule; the field is named after the English words, which drafts are kept by."""
     return st.selectbox(
-        words,
+        say(words),
         options,
         index=options.index(now),
         format_func=lambda rule: f"{rule.label} ({rule.source})",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
+from advisor.language import say
 from advisor.learning.sound import Expected
 from advisor.pages.parts.units_choice import UnitChoice
 
@@ -17,7 +18,13 @@ def size_words(expected: Expected, units: UnitChoice) -> str:
         units.show("diameter", value)
         for value in (expected.size_mm, expected.low_mm, expected.high_mm, expected.minimum_mm)
     )
-    return f"Expected size {size}, nine coupons in ten between {low} and {high}; minimum {least}."
+    return say(
+        "Expected size {size}, nine coupons in ten between {low} and {high}; minimum {least}.",
+        size=size,
+        low=low,
+        high=high,
+        least=least,
+    )
 
 
 def size_bar(expected: Expected, units: UnitChoice) -> str:
@@ -47,7 +54,7 @@ def size_bar(expected: Expected, units: UnitChoice) -> str:
         at("mid", expected.size_mm),
         at("low", low, units.show("diameter", low)),
         at("high", high, units.show("diameter", high)),
-        at("name", least, f"minimum {units.show('diameter', least)}"),
+        at("name", least, say("minimum {size}", size=units.show("diameter", least))),
     ]
     words = escape(size_words(expected, units))
     return f'<div class="size" role="img" aria-label="{words}">{"".join(parts)}</div>'

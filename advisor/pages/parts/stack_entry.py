@@ -7,13 +7,15 @@ from collections.abc import Sequence
 import streamlit as st
 
 from advisor.errors import AdvisorError, InputError
+from advisor.language import msg, say
 from advisor.pages.parts.entry import choice, pick, quantity
 from advisor.pages.parts.plain import plain
 from advisor.pages.parts.units_choice import UnitChoice
 from advisor.weld.sheet import Sheet, SteelFamily, Surface
 from advisor.weld.stack import AdhesiveState, Bond, Stack
 
-OTHER_METAL = "aluminium or other metal"
+#: A choice, and a message for `say`.
+OTHER_METAL = msg("aluminium or other metal")
 
 
 def ask_stack(
@@ -38,7 +40,7 @@ def ask_stack(
         The stack, or None while it is not complete or not possible.
     """
     count = st.segmented_control(
-        "Sheets",
+        say("Sheets"),
         [2, 3, 4],
         default=len(start.sheets) if start else 2,
         key=f"{key}·count",
@@ -49,7 +51,7 @@ def ask_stack(
     parts = [_ask_sheet(f"{key}·sheet{n}", n, units, _nth_sheet(start, n)) for n in range(count)]
     bonds = [_ask_bond(f"{key}·bond{n}", n, count, adhesives, start) for n in range(count - 1)]
     if any(part is None for part in parts):
-        st.caption("Measure every sheet and give its thickness.")
+        st.caption(say("Measure every sheet and give its thickness."))
         return None
     try:
         sheets = tuple(_sheet(*part) for part in parts if part is not None)
@@ -71,14 +73,18 @@ def _ask_sheet(key: str, n: int, units: UnitChoice, start: Sheet | None) -> _Par
     left, middle, right = st.columns([3, 4, 4])
     with left:
         thickness = quantity(
-            f"Sheet {n + 1}", "thickness", key, units, start.thickness_mm if start else None
+            say("Sheet {number}", number=n + 1),
+            "thickness",
+            key,
+            units,
+            start.thickness_mm if start else None,
         )
     with middle:
         family = st.selectbox(
-            "Metal",
+            say("Metal"),
             families,
             index=families.index(start.family) if start else 0,
-            format_func=lambda f: f.label if isinstance(f, SteelFamily) else f,
+            format_func=lambda f: f.label if isinstance(f, SteelFamily) else say(f),
             key=f"{key}·family",
         )
     with right:
@@ -88,30 +94,35 @@ def _ask_sheet(key: str, n: int, units: UnitChoice, start: Sheet | None) -> _Par
 
 def _ask_faces(key: str, start: Sheet | None) -> tuple[Surface, Surface]:
     first = start.upper if start else Surface.GROUND_BARE
-    upper = pick("Surface as welded", list(Surface), f"{key}·upper", first)
+    upper = pick(say("Surface as welded"), list(Surface), f"{key}·upper", first)
     differs = st.checkbox(
-        "lower face differs",
+        say("lower face differs"),
         value=bool(start and start.lower is not start.upper),
         key=f"{key}·differs",
     )
     if not differs:
         return upper, upper
-    return upper, pick("Lower face", list(Surface), f"{key}·lower", start.lower if start else upper)
+    first = start.lower if start else upper
+    return upper, pick(say("Lower face"), list(Surface), f"{key}·lower", first)
 
 
 def _ask_bond(
     key: str, n: int, count: int, adhesives: Sequence[str], start: Stack | None
 ) -> tuple[str, AdhesiveState]:
     first = start.bonds[n] if start and n < len(start.bonds) else Bond()
-    between = "Between the sheets" if count == 2 else f"Between sheets {n + 1} and {n + 2}"
+    between = say("Between the sheets")
+    if count > 2:
+        between = say("Between sheets {upper} and {lower}", upper=n + 1, lower=n + 2)
     state = choice(between, list(AdhesiveState), f"{key}·state", first.state)
     if state is None or state is AdhesiveState.NONE:
         return "", AdhesiveState.NONE
     if not adhesives:
-        st.warning("No adhesive is entered yet: add it under Shop set-up, then choose it here.")
+        st.warning(
+            say("No adhesive is entered yet: add it under Shop set-up, then choose it here.")
+        )
         return "", state
     name = st.selectbox(
-        "Adhesive",
+        say("Adhesive"),
         adhesives,
         index=adhesives.index(first.adhesive) if first.adhesive in adhesives else 0,
         key=f"{key}·adhesive",
@@ -122,7 +133,10 @@ def _ask_bond(
 def _sheet(thickness_mm: float, family: SteelFamily | str, upper: Surface, lower: Surface) -> Sheet:
     if not isinstance(family, SteelFamily):
         raise InputError(
-            f"{family} is not steel; this tool covers steel sheet only: follow the vehicle "
-            "maker's procedure for joining it (often rivets and adhesive)"
+            say(
+                "{metal} is not steel; this tool covers steel sheet only: follow the vehicle "
+                "maker's procedure for joining it (often rivets and adhesive)",
+                metal=say(family),
+            )
         )
     return Sheet(thickness_mm, family, upper, lower)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from advisor.language import figure
 from advisor.units import (
     FIELDS,
     NO_CALIBRATION,
@@ -63,4 +64,4 @@ class UnitChoice:
         """Return number and unit apart, for big figures."""
         unit = self.unit(field, calibration)
         number = from_inner(field, value, unit, calibration)
-        return f"{number:.{digits(field, unit)}f}", label(unit)
+        return figure(number, f".{digits(field, unit)}f"), label(unit)

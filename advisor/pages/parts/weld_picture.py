@@ -139,7 +139,7 @@ def still(drawing: WeldDrawing, moment: int, sizes: list[str]) -> str:
     sizes : list of str
         The size at each interface in words, top to bottom.
     """
-    words = [f"{drawing.history.frames.times_ms[moment]:.0f} ms", *sizes]
+    words = [_time(drawing, moment), *sizes]
     inner = _still_parts(drawing) + _moving(drawing, moment) + _fixed_lines(drawing)
     inner += _labels(drawing, moment, sizes)
     what = say("Section through {weld} at {moment}", weld=drawing.name, moment=", ".join(words))
@@ -318,9 +318,12 @@ def _labels(drawing: WeldDrawing, moment: int, sizes: list[str]) -> str:
     y = (total + _CAP_MM) * _SCALE + 14
     parts.append(f'<path d="M{-half + 8:.0f} {y:.0f}h{2 * _SCALE}m0 -6v12m{-2 * _SCALE} 0v-12" ')
     parts.append(f"{_thin(2)}/>{_text(-half + 18 + 2 * _SCALE, y + 7, '2 mm')}")
-    time = f"{drawing.history.frames.times_ms[moment]:.0f} ms"
-    parts.append(_text(half + 10, (total + _CAP_MM) * _SCALE + 20, time))
+    parts.append(_text(half + 10, (total + _CAP_MM) * _SCALE + 20, _time(drawing, moment)))
     return "".join(parts)
+
+
+def _time(drawing: WeldDrawing, moment: int) -> str:
+    return say("{time:.0f} ms", time=drawing.history.frames.times_ms[moment])
 
 
 def _is_thrown(drawing: WeldDrawing, moment: int) -> bool:

@@ -7,6 +7,7 @@ import pandas as pd
 import streamlit as st
 
 from advisor.coupons.verdict import weakest_size_mm
+from advisor.language import say
 from advisor.learning.next_coupon import NextCoupon
 from advisor.pages.parts import charts
 from advisor.pages.parts.advice import Advised
@@ -20,7 +21,7 @@ from advisor.units import from_inner, label
 @st.fragment
 def why(session: Session, target: Target, found: Advised) -> None:
     """Draw the reasons; the maps are worked out only once somebody opens them."""
-    fold = st.expander("Why this setting", key=f"why·{target.key}", on_change="rerun")
+    fold = st.expander(say("Why this setting"), key=f"why·{target.key}", on_change="rerun")
     if not fold.open:
         return
     with fold:
@@ -49,9 +50,12 @@ def likeliest(session: Session, found: Advised) -> str:
 
 def _reasons(session: Session, found: Advised) -> list[str]:
     suggestion, other = found.advice.suggestion, likeliest(session, found)
+    about = say(
+        "What follows is about the setting likeliest to be sound, {setting}.", setting=other
+    )
     return [
-        *([f"What follows is about the setting likeliest to be sound, {other}."] if other else []),
-        f"Rests on {suggestion.basis}.",
+        *([about] if other else []),
+        say("Rests on {basis}.", basis=suggestion.basis),
         f"{suggestion.distance}.",
         window_words(session, suggestion),
         *_doubt(found.advice.next_coupon),
@@ -65,8 +69,13 @@ def _doubt(following: NextCoupon) -> list[str]:
         return []
     share = 1 - following.doubt_after_kA / following.doubt_kA
     if share <= 0:
-        return ["This coupon should leave the doubt about the window's edges about as it is."]
-    return [f"This coupon should take about {percent(share)} of the doubt about the window away."]
+        return [say("This coupon should leave the doubt about the window's edges about as it is.")]
+    return [
+        say(
+            "This coupon should take about {share} of the doubt about the window away.",
+            share=percent(share),
+        )
+    ]
 
 
 def _size_chart(session: Session, target: Target, found: Advised) -> None:
@@ -76,21 +85,28 @@ def _size_chart(session: Session, target: Target, found: Advised) -> None:
     curve = _in_units(_curve(target, found), current_unit, size_unit)
     tested = _in_units(_tested(target, found), current_unit, size_unit)
     calibration = session.calibration(target.machine.name)
-    at = (
-        f"weld time {units.show('time', setting.weld_ms, calibration)}, electrode force "
-        f"{units.show('force', setting.force_kN, calibration)}"
+    at = say(
+        "weld time {time}, electrode force {force}",
+        time=units.show("time", setting.weld_ms, calibration),
+        force=units.show("force", setting.force_kN, calibration),
     )
-    st.markdown(f"**Weld size against current** ({at})")
+    st.markdown(say("**Weld size against current** ({at})", at=at))
     st.html(marks_key(tested["what"]))
     st.altair_chart(
         charts.size_against_current(curve, tested, label(current_unit), label(size_unit)),
         width="stretch",
-        alt=f"Expected weld size against current with its 90 % range, at {at}; next coupon at "
-        + units.show("current", setting.current_kA),
+        alt=say(
+            "Expected weld size against current with its 90 % range, at {at}; next coupon at "
+            "{current}",
+            at=at,
+            current=units.show("current", setting.current_kA),
+        ),
     )
     st.caption(
-        "Line: expected size without expulsion. Shade: where nine coupons in ten fall. Dashes: "
-        "minimum. Marks: coupons of this very stack, whatever their time and force."
+        say(
+            "Line: expected size without expulsion. Shade: where nine coupons in ten fall. Dashes: "
+            "minimum. Marks: coupons of this very stack, whatever their time and force."
+        )
     )
 
 

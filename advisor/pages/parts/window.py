@@ -11,6 +11,7 @@ import streamlit as st
 
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.verdict import Outcome
+from advisor.language import say
 from advisor.learning.choice import WINDOW
 from advisor.learning.suggestion import Suggestion
 from advisor.pages.parts import charts
@@ -74,9 +75,9 @@ def axes(session: Session, target: Target) -> tuple[Axis, Axis, Axis]:
         return Axis(column, field, words, session.units.unit(field, calibration), calibration)
 
     return (
-        axis("current_kA", "current", "weld current"),
-        axis("weld_ms", "time", "weld time"),
-        axis("force_kN", "force", "electrode force"),
+        axis("current_kA", "current", say("weld current")),
+        axis("weld_ms", "time", say("weld time")),
+        axis("force_kN", "force", say("electrode force")),
     )
 
 
@@ -91,14 +92,25 @@ def window_words(session: Session, suggestion: Suggestion) -> str:
     """Say between which currents a sound weld is to be expected."""
     low, high = suggestion.window_low_kA, suggestion.window_high_kA
     if low is None or high is None:
-        return (
-            f"At no current that may be tried is the chance of a sound weld {percent(WINDOW)} yet, "
-            "at this time and force."
+        return say(
+            "At no current that may be tried is the chance of a sound weld {chance} yet, at this "
+            "time and force.",
+            chance=percent(WINDOW),
         )
     first, last = (session.units.show("current", current) for current in (low, high))
-    where = f"at {first} alone" if first == last else f"from {first} to {last}"
-    return (
-        f"The chance of a sound weld is {percent(WINDOW)} or more {where}, at this time and force."
+    if first == last:
+        return say(
+            "The chance of a sound weld is {chance} or more at {current} alone, at this time and "
+            "force.",
+            chance=percent(WINDOW),
+            current=first,
+        )
+    return say(
+        "The chance of a sound weld is {chance} or more from {first} to {last}, at this time and "
+        "force.",
+        chance=percent(WINDOW),
+        first=first,
+        last=last,
     )
 
 
@@ -110,8 +122,10 @@ def show_windows(session: Session, target: Target, found: Advised) -> None:
     _map(session, found, marks, (current, weld_time, force))
     _map(session, found, marks, (current, force, weld_time))
     st.caption(
-        "Marks: coupons of this kind of stack, wherever they lie in the quantity that is held. "
-        "Colour: such a coupon was welded near. Grey: none was, so the chance is only reckoned."
+        say(
+            "Marks: coupons of this kind of stack, wherever they lie in the quantity that is held. "
+            "Colour: such a coupon was welded near. Grey: none was, so the chance is only reckoned."
+        )
     )
 
 
@@ -133,12 +147,17 @@ def _map(
     ).astype({"x": "float32", "y": "float32", "chance": "float32"})
     value = getattr(suggestion.setting, held.column)
     at = f"{held.words} {session.units.show(held.field, value, held.calibration)}"
-    st.markdown(f"**Chance of a sound weld over current and {up.words}** ({at})")
+    title = say("Chance of a sound weld over current and {quantity}", quantity=up.words)
+    st.markdown(f"**{title}** ({at})")
     st.altair_chart(
         charts.chance_map(cells, _counted(marks, across, up), across.title, up.title),
         width="stretch",
-        alt=f"Map of the chance of a sound weld over current and {up.words}, at {at}. "
-        + window_words(session, suggestion),
+        alt=say(
+            "Map of the chance of a sound weld over current and {quantity}, at {held}. {window}",
+            quantity=up.words,
+            held=at,
+            window=window_words(session, suggestion),
+        ),
     )
 
 
@@ -170,7 +189,7 @@ def marks_key(found: Iterable[str]) -> str:
     """Return the marks of a chart in words."""
     known = set(found)
     words = "".join(
-        f'<span><b style="color:{mark.colour}">{mark.sign}</b> {what}</span>'
+        f'<span><b style="color:{mark.colour}">{mark.sign}</b> {say(what)}</span>'
         for what, mark in charts.MARKS.items()
         if what in known
     )
@@ -181,11 +200,11 @@ def _key() -> str:
     ends = [f"{100 * level:.0f}" for level in charts.LEVELS]
     names = [f"{a}–{b}" for a, b in pairwise(["0", *ends, "100"])]
     rows = [
-        "<b>chance [%]</b>",
+        f"<b>{say('chance [%]')}</b>",
         *(f"<span>{name}</span>" for name in names),
-        "<b>tested near</b>",
+        f"<b>{say('tested near')}</b>",
         *(f'<i style="background:{colour}"></i>' for colour in TESTED),
-        "<b>not tested</b>",
+        f"<b>{say('not tested')}</b>",
         *(f'<i style="background:{colour}"></i>' for colour in UNTESTED),
     ]
     return f'<div class="key">{"".join(rows)}</div>'

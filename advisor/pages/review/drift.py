@@ -8,6 +8,7 @@ import pandas as pd
 import streamlit as st
 
 from advisor.errors import AdvisorError
+from advisor.language import msg, say, say_number
 from advisor.pages.parts import drift_charts
 from advisor.pages.parts.cards import bullets, state
 from advisor.pages.parts.chart_files import downloads
@@ -23,7 +24,12 @@ from advisor.store.reviewing import NEWEST, STABLE
 from advisor.weld.electrode import Electrode
 
 #: What was done to a machine, in words short enough for a chart.
-_DONE = {"fitted": "new caps", "dressed": "dressed", "repaired": "repair", "settled": "anew"}
+_DONE = {
+    "fitted": msg("new caps"),
+    "dressed": msg("dressed"),
+    "repaired": msg("repair"),
+    "settled": msg("anew"),
+}
 _MOST_EVENTS = 200
 
 
@@ -35,10 +41,12 @@ def show(session: Session) -> None:
     with right:
         electrode = _ask_electrode(session.log.electrodes(machine))
     if electrode is None:
-        st.info("Note under Shop set-up which caps are fitted: drift is told for each of them.")
+        st.info(
+            say("Note under Shop set-up which caps are fitted: drift is told for each of them.")
+        )
         return
     alike = st.toggle(
-        "Like for like: take out what stack and setting explain",
+        say("Like for like: take out what stack and setting explain"),
         value=True,
         key="alike",
         bind="query-params",
@@ -53,7 +61,7 @@ def _ask_electrode(had: list[Electrode]) -> Electrode | None:
     if len(had) < 2:
         return had[0] if had else None
     titles = {each.title(): each for each in had}
-    chosen = st.selectbox("Caps", list(titles), key="caps", bind="query-params")
+    chosen = st.selectbox(say("Caps"), list(titles), key="caps", bind="query-params")
     return titles[chosen]
 
 
@@ -78,38 +86,55 @@ def _charts(
     name = f"{found.machine}, {found.electrode.title()}"
     if reading.signal_texts:
         count = len(reading.signal_texts)
-        with st.expander(f"{count} {'signal' if count == 1 else 'signals'} in words"):
+        with st.expander(
+            say_number("{number} signal in words", "{number} signals in words", count)
+        ):
             st.html(f'<div class="card">{bullets(reading.signal_texts[::-1])}</div>')
             st.caption(
-                "Only the weighted average tells drift. The other rules point at coupons to look "
-                "at; on a steady machine a jump or a run comes up now and then by chance."
+                say(
+                    "Only the weighted average tells drift. The other rules point at coupons to "
+                    "look at; on a steady machine a jump or a run comes up now and then by chance."
+                )
             )
     average = drift_charts.ewma(_with(points, Rule.AVERAGE), limits.centre, limits.minimum, events)
-    _chart(session, average, points, "Weighted average (EWMA, λ 0.2)", name)
+    _chart(session, average, found, "weighted average", name)
     single = drift_charts.individuals(
         _with(points, Rule.BEYOND, Rule.RUN, Rule.NO_BUTTON), limits.centre, limits.minimum, events
     )
-    _chart(session, single, points, "Single coupons", name)
-    with st.expander("Moving range", key="ranges", on_change="rerun") as part:
+    _chart(session, single, found, "single coupons", name)
+    with st.expander(say("Moving range"), key="ranges", on_change="rerun") as part:
         ranged = _with(points, Rule.JUMP).dropna(subset=["range"])
         if part.open and len(ranged):
             chart = drift_charts.ranges(ranged, limits.mean_range, limits.largest_range, events)
-            _chart(session, chart, points, "From one coupon to the next", name)
+            _chart(session, chart, found, "from one coupon to the next", name)
     _wear(session, reading, limits, name)
     st.caption(
-        f"Size at the weakest interface over √t of its governing sheet, against the shop's "
-        f"minimum. Limits come from the first {STABLE} coupons with these caps since they were "
-        f"first fitted, since the last repair, or since a lead let them begin anew; they are "
-        f"widened for what so few coupons leave unsure. Shown besides: the newest {NEWEST} since."
+        say(
+            "Size at the weakest interface over √t of its governing sheet, against the shop's "
+            "minimum. Limits come from the first {stable} coupons with these caps since they were "
+            "first fitted, since the last repair, or since a lead let them begin anew; they are "
+            "widened for what so few coupons leave unsure. Shown besides: the newest {newest} "
+            "since.",
+            stable=STABLE,
+            newest=NEWEST,
+        )
     )
 
 
-def _chart(session: Session, chart: Chart, points: pd.DataFrame, what: str, name: str) -> None:
+#: Titles of the charts by what names their files.
+_TITLES = {
+    "weighted average": msg("Weighted average (EWMA, λ 0.2)"),
+    "single coupons": msg("Single coupons"),
+    "from one coupon to the next": msg("From one coupon to the next"),
+}
+
+
+def _chart(session: Session, chart: Chart, found: MachineDrift, stem: str, name: str) -> None:
+    what = say(_TITLES[stem])
     st.subheader(what)
-    stem = what.lower().split(" (")[0]
     downloads(
         chart,
-        _figures(points),
+        lambda: _figures(found.reading.points),
         f"drift {stem} {name}",
         f"drift-{stem}",
         title=f"{what}: {name}",
@@ -128,19 +153,19 @@ def _with(points: pd.DataFrame, *rules: Rule) -> pd.DataFrame:
 
 def _figures(points: pd.DataFrame) -> pd.DataFrame:
     names = {
-        "number": "coupon",
-        "day": "welded",
-        "value": "size/√t as tested [mm/√mm]",
-        "adjusted": "size/√t like for like [mm/√mm]",
-        "ewma": "weighted average [mm/√mm]",
-        "ewma_lower": "average, lower limit [mm/√mm]",
-        "ewma_upper": "average, upper limit [mm/√mm]",
-        "lower": "coupon, lower limit [mm/√mm]",
-        "upper": "coupon, upper limit [mm/√mm]",
-        "range": "range [mm/√mm]",
-        "welds": "welds since dressing",
-        "phase": "phase",
-        "signal": "signal",
+        "number": say("coupon"),
+        "day": say("welded"),
+        "value": say("size/√t as tested [mm/√mm]"),
+        "adjusted": say("size/√t like for like [mm/√mm]"),
+        "ewma": say("weighted average [mm/√mm]"),
+        "ewma_lower": say("average, lower limit [mm/√mm]"),
+        "ewma_upper": say("average, upper limit [mm/√mm]"),
+        "lower": say("coupon, lower limit [mm/√mm]"),
+        "upper": say("coupon, upper limit [mm/√mm]"),
+        "range": say("range [mm/√mm]"),
+        "welds": say("welds since dressing"),
+        "phase": say("phase"),
+        "signal": say("signal"),
     }
     return points[list(names)].rename(columns=names)
 
@@ -149,15 +174,19 @@ def _events(session: Session, machine: str, points: pd.DataFrame) -> pd.DataFram
     """Return what was done to the machine between the coupons shown, at its place among them."""
     made = points["made_at"]
     rows = [
-        {"order": int((made < event.at).sum()) + 0.5, "what": _DONE.get(event.kind, event.kind)}
+        {"order": int((made < event.at).sum()) + 0.5, "what": _done(event.kind)}
         for event in session.log.events(machine, _MOST_EVENTS)
         if made.iloc[0] <= event.at <= made.iloc[-1]
     ]
     return pd.DataFrame(rows, columns=["order", "what"]).drop_duplicates("order")
 
 
+def _done(kind: str) -> str:
+    return say(_DONE[kind]) if kind in _DONE else kind
+
+
 def _wear(session: Session, reading: DriftReading, limits: DriftLimits, name: str) -> None:
-    st.subheader("Wear of the caps")
+    st.subheader(say("Wear of the caps"))
     wear = reading.wear
     if wear.refusal:
         st.info(wear.refusal)
@@ -166,15 +195,15 @@ def _wear(session: Session, reading: DriftReading, limits: DriftLimits, name: st
     points = points[["number", "welds", "adjusted"]].dropna()
     points = points.rename(columns={"adjusted": "value"})
     line = curve(points["welds"], points["value"])
-    chart = drift_charts.wear(
-        points, line, limits.minimum, wear.dressing_interval, band="90 of 100 single welds"
-    )
+    band = say("90 of 100 single welds")
     downloads(
-        chart,
-        points.rename(columns={"welds": "welds since dressing", "value": "size/√t [mm/√mm]"}),
+        drift_charts.wear(points, line, limits.minimum, wear.dressing_interval, band=band),
+        lambda: points.rename(
+            columns={"welds": say("welds since dressing"), "value": say("size/√t [mm/√mm]")}
+        ),
         f"wear {name}",
         "drift-wear",
-        title=f"Size against welds since dressing: {name}",
+        title=say("Size against welds since dressing: {machine}", machine=name),
         mark=mark_of(session),
     )
     st.html(f'<div class="card">{bullets(wear.sentences)}</div>')
@@ -182,17 +211,21 @@ def _wear(session: Session, reading: DriftReading, limits: DriftLimits, name: st
 
 def _anew(session: Session, machine: str) -> None:
     """Let a lead begin the limits anew, after something that is no repair."""
-    with st.expander("Let the limits begin anew"):
+    with st.expander(say("Let the limits begin anew")):
         st.markdown(
-            "After a change that is no repair (new water, another supply of sheets) the old "
-            f"stable period no longer fits. From now on the next {STABLE} coupons make the limits."
+            say(
+                "After a change that is no repair (new water, another supply of sheets) the old "
+                "stable period no longer fits. From now on the next {stable} coupons make the "
+                "limits.",
+                stable=STABLE,
+            )
         )
-        why = st.text_input("Why", key=f"anew·{machine}")
-        if st.button("Begin anew from now", key=f"anew·do·{machine}"):
+        why = st.text_input(say("Why"), key=f"anew·{machine}")
+        if st.button(say("Begin anew from now"), key=f"anew·do·{machine}"):
             try:
                 session.log.settle(machine, datetime.now(UTC), session.who, why)
             except AdvisorError as error:
                 st.error(plain(error))
                 return
-            st.session_state["said"] = f"The limits of {machine} begin anew."
+            st.session_state["said"] = say("The limits of {machine} begin anew.", machine=machine)
             st.rerun()

@@ -9,49 +9,60 @@ from html import escape
 import pandas as pd
 import streamlit as st
 
+from advisor.language import ENGLISH, msg, say, speaking
 from advisor.pages.parts.cards import bullets, state
 from advisor.pages.parts.chart_files import to_csv
 from advisor.pages.parts.plain import closed
-from advisor.pages.review.filters import drifts, mark_of, today
+from advisor.pages.review.filters import PERIODS, drifts, mark_of, today
 from advisor.pages.session import Session
-from advisor.store.auditing import MOST_RELEASES, SOON, Released, Waiting, expiring
+from advisor.store.auditing import MOST_RELEASES, SOON, Released, Voided, Waiting, expiring
 from advisor.store.lead import dressing, numbered, setting_words
-
-_PERIODS = {"7 days": 7, "30 days": 30, "90 days": 90, "a year": 365}
 
 
 def show(session: Session) -> None:
     """Draw the view."""
     period = st.segmented_control(
-        "Of the last",
-        list(_PERIODS),
+        say("Of the last"),
+        list(PERIODS),
         default="30 days",
+        format_func=say,
         key="for",
         required=True,
         bind="query-params",
     )
-    days = timedelta(days=_PERIODS[period or "30 days"] - 1)
+    days = timedelta(days=PERIODS[period or "30 days"] - 1)
     since = datetime.combine(today() - days, time(), UTC)
     until = datetime.combine(today() + timedelta(days=1), time(), UTC)
-    released = session.log.releases_between(since, until)
-    _releases(session, released)
+    _releases(session, since, until)
     _voided(session, since, until)
     _joints(session.log.waiting())
     _dressing(session)
 
 
-def _releases(session: Session, released: Sequence[Released]) -> None:
-    st.subheader(f"Releases: {len(released)}")
+def _releases(session: Session, since: datetime, until: datetime) -> None:
+    released = session.log.releases_between(since, until)
+    st.subheader(say("Releases: {count}", count=len(released)))
     if not released:
-        st.info("No joint was released in this period.")
+        st.info(say("No joint was released in this period."))
         return
     for each in released:
         st.html(_release_card(each))
     if len(released) == MOST_RELEASES:
-        st.caption(f"The newest {MOST_RELEASES} are shown; choose a shorter period for the rest.")
+        st.caption(
+            say(
+                "The newest {count} are shown; choose a shorter period for the rest.",
+                count=MOST_RELEASES,
+            )
+        )
+
+    def make() -> bytes:
+        with speaking(ENGLISH):
+            again = session.log.releases_between(since, until)
+            return to_csv(_table(again), mark_of(session))
+
     st.download_button(
-        "Releases as CSV",
-        data=lambda: to_csv(_table(released), mark_of(session)),
+        say("Releases as CSV"),
+        data=make,
         file_name="releases.csv",
         mime="text/csv",
         on_click="ignore",
@@ -61,16 +72,24 @@ def _releases(session: Session, released: Sequence[Released]) -> None:
 
 def _release_card(each: Released) -> str:
     joint, release = each.joint, each.release
-    tone, mark, words = "good", "✓", "Released"
+    tone, mark, words = "good", "✓", say("Released")
     if each.reopened:
-        tone, mark, words = "bad", "✕", "Open again"
+        tone, mark, words = "bad", "✕", say("Open again")
     elif each.followed_by:
-        tone, mark, words = "doubt", "→", f"Released anew: {each.followed_by}"
-    was = "proven setting" if each.stands else "no longer to be used; was the proven setting"
-    coupons = ", ".join(numbered(release.evidence))
+        tone, mark = "doubt", "→"
+        words = say("Released anew: {by}", by=each.followed_by)
     said = [
-        f"By {release.by}, {release.at:%Y-%m-%d %H:%M} UTC, on {joint.machine}",
-        f"{was} of {coupons}: {setting_words(release.setting)}",
+        say(
+            "By {person}, {moment:%Y-%m-%d %H:%M} UTC, on {machine}",
+            person=release.by,
+            moment=release.at,
+            machine=joint.machine,
+        ),
+        say(
+            _PROVEN[each.stands],
+            coupons=", ".join(numbered(release.evidence)),
+            setting=setting_words(release.setting),
+        ),
         *each.reopened,
         *([release.note] if release.note else []),
     ]
@@ -79,6 +98,13 @@ def _release_card(each: Released) -> str:
         f'<div class="name">{escape(closed(f"{joint.job} · {joint.name}"))}</div>'
         f"{bullets(map(closed, said))}</div>"
     )
+
+
+#: What the setting of a release is, by whether it stands.
+_PROVEN = {
+    True: msg("proven setting of {coupons}: {setting}"),
+    False: msg("no longer to be used; was the proven setting of {coupons}: {setting}"),
+}
 
 
 def _table(released: Sequence[Released]) -> pd.DataFrame:
@@ -103,12 +129,28 @@ def _table(released: Sequence[Released]) -> pd.DataFrame:
 
 def _voided(session: Session, since: datetime, until: datetime) -> None:
     voided = session.log.voided_between(since, until)
-    st.subheader(f"Voided coupons: {len(voided)}")
-    lines = [
-        f"#{each.number}, {each.at:%Y-%m-%d} by {each.by}: {each.why}"
-        + (f" – RELEASED ON IT: {'; '.join(each.releases)}" if each.releases else "")
-        for each in voided
-    ]
+    st.subheader(say("Voided coupons: {count}", count=len(voided)))
+    _card([_voided_words(each) for each in voided])
+
+
+def _voided_words(each: Voided) -> str:
+    return say(
+        _VOIDED_AND_RELEASED if each.releases else _VOIDED,
+        number=each.number,
+        day=each.at,
+        person=each.by,
+        reason=each.why,
+        releases="; ".join(each.releases),
+    )
+
+
+_VOIDED = msg("#{number}, {day:%Y-%m-%d} by {person}: {reason}")
+_VOIDED_AND_RELEASED = msg(
+    "#{number}, {day:%Y-%m-%d} by {person}: {reason} – RELEASED ON IT: {releases}"
+)
+
+
+def _card(lines: Sequence[str]) -> None:
     if lines:
         st.html(f'<div class="card">{bullets(map(closed, lines))}</div>')
 
@@ -116,32 +158,40 @@ def _voided(session: Session, since: datetime, until: datetime) -> None:
 def _joints(waiting: Sequence[Waiting]) -> None:
     without = [each for each in waiting if each.lacks_coupons]
     soon = expiring(waiting, datetime.now(UTC))
-    st.subheader(f"Joints without their coupons: {len(without)}")
-    lines = [
-        f"{each.stored.joint.job} · {each.stored.joint.name}: {each.coverage.headline}"
-        for each in without
-    ]
-    if lines:
-        st.html(f'<div class="card">{bullets(map(closed, lines))}</div>')
-    st.subheader(f"Coverage that ends within {SOON.days} days: {len(soon)}")
-    lines = [
-        f"{each.stored.joint.job} · {each.stored.joint.name}: until {each.ends_at:%Y-%m-%d %H:%M} "
-        "UTC, not released yet"
-        for each in soon
-    ]
-    if lines:
-        st.html(f'<div class="card">{bullets(map(closed, lines))}</div>')
+    st.subheader(say("Joints without their coupons: {count}", count=len(without)))
+    _card([f"{_name(each)}: {each.coverage.headline}" for each in without])
+    st.subheader(
+        say("Coverage that ends within {days} days: {count}", days=SOON.days, count=len(soon))
+    )
+    _card(
+        [
+            say(
+                "{joint}: until {moment:%Y-%m-%d %H:%M} UTC, not released yet",
+                joint=_name(each),
+                moment=each.ends_at,
+            )
+            for each in soon
+        ]
+    )
+
+
+def _name(each: Waiting) -> str:
+    return f"{each.stored.joint.job} · {each.stored.joint.name}"
 
 
 def _dressing(session: Session) -> None:
-    st.subheader("Dressing of the caps")
+    st.subheader(say("Dressing of the caps"))
     due = dressing(session.log, drifts(session))
     lines = [
-        f"{name}: {'OVERDUE, ' if each.is_overdue else ''}{each.words}"
+        say("{machine}: OVERDUE, {due}", machine=name, due=each.words)
+        if each.is_overdue
+        else f"{name}: {each.words}"
         for name, each in due.items()
     ]
     st.html(f'<div class="card">{bullets(map(closed, lines))}</div>')
     st.caption(
-        "The shop's own count of welds between dressings is set under Shop set-up, Rules. The "
-        "count of a machine's own coupons comes from the wear of its caps (view Drift)."
+        say(
+            "The shop's own count of welds between dressings is set under Shop set-up, Rules. The "
+            "count of a machine's own coupons comes from the wear of its caps (view Drift)."
+        )
     )

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
+from functools import partial
 
+import pandas as pd
 import streamlit as st
 
+from advisor.language import msg, say
 from advisor.pages.parts import review_charts
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.chart_files import downloads
@@ -17,8 +21,9 @@ from advisor.review.intervals import pass_rate
 from advisor.review.pareto import pareto, pareto_words
 from advisor.store.auditing import MOST_JOINTS, Waiting
 from advisor.store.predictions import FORETOLD, Event
+from advisor.store.reviewing import Failures
 
-_EVENTS: dict[Event, str] = {"sound": "a sound weld", "expulsion": "expulsion"}
+_EVENTS: dict[Event, str] = {"sound": msg("a sound weld"), "expulsion": msg("expulsion")}
 
 
 def show(session: Session) -> None:
@@ -30,92 +35,144 @@ def show(session: Session) -> None:
 
 
 def _causes(session: Session, filters: Filters) -> None:
-    st.subheader("Why coupons failed")
+    st.subheader(say("Why coupons failed"))
     found = session.log.failures(filters.which)
     if not found.judged:
-        st.info(f"No coupon was judged among these: {plain(filters.words)}.")
+        st.info(say("No coupon was judged among these: {which}.", which=plain(filters.words)))
         return
     table = pareto(found.causes, found.failed)
     if len(table):
         downloads(
             review_charts.pareto(table, found.failed),
-            table,
+            lambda: _causes_of(session, filters),
             "causes-of-failure",
             "causes",
-            title=f"Causes of failure: {filters.words}",
+            title=say("Causes of failure: {which}", which=filters.words),
             period=filters.words,
             mark=mark_of(session),
         )
-    spat = pass_rate(found.expelled, found.welded)
-    share = "" if spat.rate is None else f" ({spat.low:.0%} to {spat.high:.0%}, Wilson 95 %)"
     lines = [
-        f"{found.failed} of {found.judged} judged coupons failed ({filters.words}).",
+        say(
+            "{failed} of {judged} judged coupons failed ({which}).",
+            failed=found.failed,
+            judged=found.judged,
+            which=filters.words,
+        ),
         pareto_words(table, found.failed),
-        f"{found.expelled} of {found.welded} threw metal out{share}, whether or not they passed.",
+        _expelled_words(found),
     ]
     st.html(f'<div class="card">{bullets(lines)}</div>')
-    st.caption("A coupon with two causes stands in both bars.")
+    st.caption(say("A coupon with two causes stands in both bars."))
+
+
+def _causes_of(session: Session, filters: Filters) -> pd.DataFrame:
+    """Return the causes in the language that is spoken now."""
+    found = session.log.failures(filters.which)
+    return pareto(found.causes, found.failed)
+
+
+def _expelled_words(found: Failures) -> str:
+    share = pass_rate(found.expelled, found.welded)
+    return say(
+        _EXPELLED if share.rate is None else _EXPELLED_SHARE,
+        expelled=found.expelled,
+        welded=found.welded,
+        low=share.low,
+        high=share.high,
+    )
+
+
+_EXPELLED = msg("{expelled} of {welded} threw metal out, whether or not they passed.")
+_EXPELLED_SHARE = msg(
+    "{expelled} of {welded} threw metal out ({low:.0%} to {high:.0%}, Wilson 95 %), whether or not "
+    "they passed."
+)
 
 
 def _uncovered(session: Session) -> None:
-    st.subheader("Why joints have no coverage")
+    st.subheader(say("Why joints have no coverage"))
     waiting = session.log.waiting()
     without = [each for each in waiting if each.lacks_coupons]
     if not without:
-        st.info(f"Every one of {len(waiting)} joints of open jobs is covered or released.")
+        st.info(
+            say(
+                "Every one of {count} joints of open jobs is covered or released.",
+                count=len(waiting),
+            )
+        )
         return
-    counts = Counter(reason for each in without for reason in _reasons(each))
-    table = pareto(counts, len(without)).rename(columns={"share_of_coupons": "share_of_joints"})
     downloads(
-        review_charts.reasons(table, len(without)),
-        table,
+        review_charts.reasons(_reasons_of(without), len(without)),
+        lambda: _reasons_of(without),
         "reasons-for-missing-coverage",
         "reasons",
-        title="What keeps the nearest coupon from covering a joint",
+        title=say("What keeps the nearest coupon from covering a joint"),
         mark=mark_of(session),
     )
     st.caption(
-        f"{len(without)} of {len(waiting)} joints of open jobs (the newest {MOST_JOINTS} are "
-        "looked at). A joint may have several reasons; each is what differs between it and the "
-        "nearest coupon of the log."
+        say(
+            "{without} of {count} joints of open jobs (the newest {most} are looked at). A joint "
+            "may have several reasons; each is what differs between it and the nearest coupon of "
+            "the log.",
+            without=len(without),
+            count=len(waiting),
+            most=MOST_JOINTS,
+        )
     )
+
+
+def _reasons_of(without: Sequence[Waiting]) -> pd.DataFrame:
+    """Return the reasons in the language that is spoken now."""
+    counts = Counter(reason for each in without for reason in _reasons(each))
+    table = pareto(counts, len(without))
+    return table.rename(columns={"share_of_coupons": "share_of_joints"})
 
 
 def _reasons(each: Waiting) -> list[str]:
     coverage = each.coverage
     if coverage.nearest is None:
-        return ["no coupon that comes near"]
+        return [say("no coupon that comes near")]
     if not coverage.differences:
-        return ["too few passes in a row"]
+        return [say("too few passes in a row")]
     return list(dict.fromkeys(d.condition.label for d in coverage.differences))
 
 
 def _honesty(session: Session, machine: str | None) -> None:
-    st.subheader("Did it happen as the advisor said?")
+    st.subheader(say("Did it happen as the advisor said?"))
     lines = []
-    for event, what in _EVENTS.items():
+    for event, name in _EVENTS.items():
+        what = say(name)
         sums = session.log.foretold_sums(event, machine)
         if not sums.count:
             continue
         lines.append(f"{what}: {honesty_of_sums(sums, hoped_for=event == 'sound').words()}")
-        table = reliability_from_bins(session.log.foretold_bins(event, machine))
+        bins = session.log.foretold_bins(event, machine)
         downloads(
-            review_charts.reliability(table, what),
-            table,
+            review_charts.reliability(reliability_from_bins(bins), what),
+            partial(reliability_from_bins, bins),
             f"foretold-{event}",
             f"foretold-{event}",
-            title=f"Chance of {what}: foretold and seen, {machine or 'all machines'}",
+            title=say(
+                "Chance of {event}: foretold and seen, {machine}",
+                event=what,
+                machine=machine or say("all machines"),
+            ),
             mark=mark_of(session),
         )
     if not lines:
         st.info(
-            "Nothing was foretold yet: each coupon that is logged on the page Log a coupon keeps "
-            "what the advisor said of its setting before the result was written down."
+            say(
+                "Nothing was foretold yet: each coupon that is logged on the page Log a coupon "
+                "keeps what the advisor said of its setting before the result was written down."
+            )
         )
         return
     st.html(f'<div class="card">{bullets(lines)}</div>')
     st.caption(
-        f"The {FORETOLD} newest coupons of which something was foretold. What was said was kept "
-        "with the coupon, sealed, before its result; a coupon whose setting was corrected is left "
-        "out."
+        say(
+            "The {count} newest coupons of which something was foretold. What was said was kept "
+            "with the coupon, sealed, before its result; a coupon whose setting was corrected is "
+            "left out.",
+            count=FORETOLD,
+        )
     )

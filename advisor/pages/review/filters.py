@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 
 import streamlit as st
 
 from advisor.coupons.purpose import Purpose
+from advisor.language import ENGLISH, msg, say, speaking
 from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
 from advisor.record.week import WeekPrinting
@@ -17,13 +19,20 @@ from advisor.store.lead import MachineDrift, all_drift
 from advisor.store.log import Log
 from advisor.store.reviewing import Which
 
-ALL = "all"
-_PERIODS = {"7 days": 7, "30 days": 30, "90 days": 90, "a year": 365, ALL: None}
-_PURPOSES = {each.value: f"{each.english}s" for each in Purpose} | {ALL: "all coupons"}
+ALL = msg("all")
+#: Lengths of periods by their words in English, which are the choices. [days]
+PERIODS = {msg("7 days"): 7, msg("30 days"): 30, msg("90 days"): 90, msg("a year"): 365}
+_PERIODS = {**PERIODS, ALL: None}
+_PURPOSES = {
+    Purpose.FIRST.value: msg("first attempts"),
+    Purpose.SET_UP.value: msg("set-up coupons"),
+    Purpose.RELEASE.value: msg("release coupons"),
+    ALL: msg("all coupons"),
+}
 _METHODS: dict[Method, str] = {
-    "wilson": "Wilson",
-    "exact": "exact (Clopper-Pearson)",
-    "jeffreys": "Jeffreys",
+    "wilson": msg("Wilson"),
+    "exact": msg("exact (Clopper-Pearson)"),
+    "jeffreys": msg("Jeffreys"),
 }
 
 
@@ -61,13 +70,20 @@ def ask_filters(session: Session, default_purpose: str = Purpose.RELEASE.value) 
     with st.container(key="pair-filters"):
         first, second, third = st.columns(3)
     with first:
-        period = st.selectbox("Of the last", list(_PERIODS), index=2, key="of", bind="query-params")
+        period = st.selectbox(
+            say("Of the last"),
+            list(_PERIODS),
+            index=2,
+            format_func=say,
+            key="of",
+            bind="query-params",
+        )
     with second:
         purpose = st.selectbox(
-            "Coupons",
+            say("Coupons"),
             list(_PURPOSES),
             index=list(_PURPOSES).index(default_purpose),
-            format_func=_PURPOSES.__getitem__,
+            format_func=lambda purpose: say(_PURPOSES[purpose]),
             key="what",
             bind="query-params",
         )
@@ -79,30 +95,38 @@ def ask_filters(session: Session, default_purpose: str = Purpose.RELEASE.value) 
         machine=None if machine == ALL else machine,
         purpose=None if purpose == ALL else Purpose.of(purpose),
     )
-    said = [
-        _PURPOSES[purpose],
-        f"since {which.since}" if which.since else "of all time",
-        f"on {machine}" if which.machine else "",
-    ]
-    return Filters(which, ", ".join(filter(None, said)))
+    return Filters(which, ", ".join(_said(which, purpose)))
+
+
+def _said(which: Which, purpose: str) -> Iterator[str]:
+    yield say(_PURPOSES[purpose])
+    yield say("since {day}", day=which.since) if which.since else say("of all time")
+    if which.machine:
+        yield say("on {machine}", machine=which.machine)
 
 
 def ask_machine(session: Session, *first: str, key: str = "on") -> str:
     """Ask for a machine; `first` are choices before the machines, `key` its word in the address."""
     names = [*first, *(machine.name for machine in session.log.machines())]
-    return st.selectbox("Machine", names, format_func=plain, key=key, bind="query-params")
+    return st.selectbox(
+        say("Machine"), names, format_func=_machine_words, key=key, bind="query-params"
+    )
+
+
+def _machine_words(name: str) -> str:
+    return say(ALL) if name == ALL else plain(name)
 
 
 def ask_target() -> float:
     """Ask for the share of coupons that should pass, 0 to 1."""
     percent = st.number_input(
-        "Target [%]",
+        say("Target [%]"),
         min_value=50,
         max_value=99,
         value=round(100 * TARGET),
         step=1,
         key="target",
-        help="Share of coupons that should pass; 90 % is common practice, no source.",
+        help=say("Share of coupons that should pass; 90 % is common practice, no source."),
         bind="query-params",
     )
     return (percent or 100 * TARGET) / 100
@@ -111,9 +135,9 @@ def ask_target() -> float:
 def ask_method() -> Method:
     """Ask for the interval of a row's own rate."""
     return st.selectbox(
-        "Interval of the row alone",
+        say("Interval of the row alone"),
         list(_METHODS),
-        format_func=_METHODS.__getitem__,
+        format_func=method_words,
         key="interval",
         bind="query-params",
     )
@@ -121,7 +145,7 @@ def ask_method() -> Method:
 
 def method_words(method: Method) -> str:
     """Return the name of an interval."""
-    return _METHODS[method]
+    return say(_METHODS[method])
 
 
 def drifts(session: Session) -> list[MachineDrift]:
@@ -137,7 +161,11 @@ def _drifts(url: str, seal: str, names: tuple[str, ...], _log: Log) -> list[Mach
 
 
 def mark_of(session: Session) -> str:
-    """Return what stands on every file that is no record of a shop; empty when it is one."""
+    """Return what stands on every file that is no record of a shop, as a message for `say`.
+
+    It is empty when the file is a record.
+    """
     now = datetime.now().astimezone()
     log = session.log
-    return WeekPrinting("", "", now, "", log.is_demo, log.is_copy).mark
+    with speaking(ENGLISH):
+        return WeekPrinting("", "", now, "", log.is_demo, log.is_copy).mark

@@ -9,6 +9,7 @@ from itertools import groupby
 
 import streamlit as st
 
+from advisor.language import msg, say
 from advisor.pages.parts.cards import state
 from advisor.pages.parts.plain import closed
 from advisor.pages.review.filters import ask_target, drifts, today
@@ -27,6 +28,15 @@ _VIEWS = {
     "missing": "evidence",
     "dressing": "evidence",
 }
+#: What the button of each kind of finding says.
+_LOOK = {
+    "Below target": msg("Look: below target"),
+    "Drifting": msg("Look: drifting"),
+    "Release open again": msg("Look: release open again"),
+    "Evidence voided": msg("Look: evidence voided"),
+    "Dressing overdue": msg("Look: dressing overdue"),
+    "Bonded-joint test": msg("Look: bonded-joint test"),
+}
 #: Worst first; the others follow.
 _ORDER = ("Below target", "Drifting", "Release open again", "Evidence voided")
 
@@ -43,15 +53,19 @@ def show(session: Session) -> None:
     st.html(f'<div class="card">{escape(_counted(summary.counts))}</div>')
     found = sorted(attention(summary), key=_rank)
     if not found:
-        nothing = state("good", "Nothing needs you that is evident")
+        nothing = state("good", say("Nothing needs you that is evident"))
         st.html(f'<div class="card good">{nothing}</div>')
     for kind, group in groupby(found, key=lambda each: each.kind):
         _card(kind, list(group))
     st.caption(
-        f"Only what the numbers show beyond chance stands here: rates of release coupons of "
-        f"{RATES_BACK.days} days and of all coupons of {DAYS} days, 95 % intervals; drift by the "
-        "weighted average of each machine with the caps it has now. What is too few to say is "
-        "under Pass rates. Days begin at midnight UTC."
+        say(
+            "Only what the numbers show beyond chance stands here: rates of release coupons of "
+            "{back} days and of all coupons of {days} days, 95 % intervals; drift by the weighted "
+            "average of each machine with the caps it has now. What is too few to say is under "
+            "Pass rates. Days begin at midnight UTC.",
+            back=RATES_BACK.days,
+            days=DAYS,
+        )
     )
 
 
@@ -60,12 +74,21 @@ def _rank(each: Attention) -> int:
 
 
 def _counted(counts: CouponCounts) -> str:
-    return (
-        f"The last {DAYS} days: {counts.passed + counts.failed} coupons judged, "
-        f"{counts.passed} passed, {counts.failed} failed"
-        + (f", {counts.open} not yet judged" if counts.open else "")
-        + "."
+    return say(
+        _COUNTED_WITH_OPEN if counts.open else _COUNTED,
+        days=DAYS,
+        judged=counts.passed + counts.failed,
+        passed=counts.passed,
+        failed=counts.failed,
+        open=counts.open,
     )
+
+
+_COUNTED = msg("The last {days} days: {judged} coupons judged, {passed} passed, {failed} failed.")
+_COUNTED_WITH_OPEN = msg(
+    "The last {days} days: {judged} coupons judged, {passed} passed, {failed} failed, {open} not "
+    "yet judged."
+)
 
 
 def _card(kind: str, found: Sequence[Attention]) -> None:
@@ -74,9 +97,9 @@ def _card(kind: str, found: Sequence[Attention]) -> None:
     )
     view = _VIEWS[found[0].section]
     with st.container(key=f"needs-{kind.lower().replace(' ', '-')}"):
-        st.html(f'<div class="card bad">{state("bad", kind, "!")}<ul>{lines}</ul></div>')
+        st.html(f'<div class="card bad">{state("bad", say(kind), "!")}<ul>{lines}</ul></div>')
         st.button(
-            f"Look: {kind.lower()}",
+            say(_LOOK[kind]),
             key=f"look·{kind}",
             on_click=_go,
             args=(view, _machine_of(found[0])),

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from datetime import date
 from typing import cast
 
 import pandas as pd
 import streamlit as st
 
+from advisor.language import figure, msg, say
 from advisor.pages.parts import review_charts
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.chart_files import downloads
@@ -23,20 +25,39 @@ from advisor.pages.review.filters import (
 )
 from advisor.pages.session import Session
 from advisor.review.comparison import compare
-from advisor.review.intervals import Method, pass_rate
+from advisor.review.intervals import Method, PassRate, pass_rate
 from advisor.review.standing import Reading, coupons_needed
 from advisor.store.lead import ALIKE, rates
 from advisor.store.reviewing import Group, Span
 
 _GROUPS = {
-    "welder": "Welder",
-    "machine": "Machine",
-    "adhesive_state": "Adhesive",
-    "family": "Stack family",
-    "stack": "Stack",
-    "purpose": "First, set-up, release",
-    "week": "Week",
-    "month": "Month",
+    "welder": msg("Welder"),
+    "machine": msg("Machine"),
+    "adhesive_state": msg("Adhesive"),
+    "family": msg("Stack family"),
+    "stack": msg("Stack"),
+    "purpose": msg("First, set-up, release"),
+    "week": msg("Week"),
+    "month": msg("Month"),
+}
+#: A row of each group, and the title of its chart.
+_ROWS = {
+    "welder": msg("welder"),
+    "machine": msg("machine"),
+    "adhesive_state": msg("adhesive"),
+    "family": msg("stack family"),
+    "stack": msg("stack"),
+    "purpose": msg("first, set-up, release"),
+}
+_TITLES = {
+    "welder": msg("Pass rates by welder: {which}"),
+    "machine": msg("Pass rates by machine: {which}"),
+    "adhesive_state": msg("Pass rates by adhesive: {which}"),
+    "family": msg("Pass rates by stack family: {which}"),
+    "stack": msg("Pass rates by stack: {which}"),
+    "purpose": msg("Pass rates by first, set-up, release: {which}"),
+    "week": msg("Pass rate by week: {which}"),
+    "month": msg("Pass rate by month: {which}"),
 }
 #: Periods that a chart can show.
 _MOST_PERIODS = {"week": 26, "month": 24}
@@ -68,10 +89,10 @@ def show(session: Session) -> None:
 
 def _ask_group() -> str:
     chosen = st.segmented_control(
-        "By",
+        say("By"),
         list(_GROUPS),
         default="welder",
-        format_func=_GROUPS.__getitem__,
+        format_func=lambda group: say(_GROUPS[group]),
         key="by",
         required=True,
         bind="query-params",
@@ -80,9 +101,9 @@ def _ask_group() -> str:
 
 
 def _nothing(filters: Filters) -> str:
-    return (
-        f"No coupon was judged among these: {plain(filters.words)}. Choose all coupons or a "
-        "longer period."
+    return say(
+        "No coupon was judged among these: {which}. Choose all coupons or a longer period.",
+        which=plain(filters.words),
     )
 
 
@@ -95,10 +116,16 @@ def _chart(
     method: Method,
 ) -> None:
     table = pd.DataFrame([_row(each) for each in read])
-    words = f"Pass rates by {_GROUPS[group].lower()}: {filters.words}"
+    words = say(_TITLES[group], which=filters.words)
+
+    def figures() -> pd.DataFrame:
+        # What a group is called may be in words, so it is asked anew in the language of a file.
+        again = rates(session.log, cast("Group", group), filters.which, target, method)
+        return _figures(again, group, method)
+
     downloads(
-        review_charts.rates(table, target, _GROUPS[group].lower()),
-        _figures(read, group, method),
+        review_charts.rates(table, target, say(_ROWS[group])),
+        figures,
         f"pass-rates-{group}",
         f"rates-{group}",
         title=words,
@@ -118,63 +145,72 @@ def _row(each: Reading) -> dict[str, object]:
         "raw": math.nan if raw.rate is None else raw.rate,
         "raw_low": raw.low,
         "raw_high": raw.high,
-        "count": f"{raw.passed} of {raw.judged}",
+        "count": _count(raw),
         "standing": each.standing.label,
         "reading": each.words(),
     }
 
 
+def _count(found: PassRate) -> str:
+    return say("{passed} of {judged}", passed=found.passed, judged=found.judged)
+
+
 def _figures(read: Sequence[Reading], group: str, method: Method) -> pd.DataFrame:
-    own = f"{method_words(method)} 95 %"
+    own = method_words(method)
     return pd.DataFrame(
         {
-            _GROUPS[group].lower(): [each.name for each in read],
-            "passed [coupons]": [each.passed for each in read],
-            "failed [coupons]": [each.failed for each in read],
-            "not yet judged [coupons]": [each.open for each in read],
-            "rate [share]": [each.raw.rate for each in read],
-            f"low, {own} [share]": [each.raw.low for each in read],
-            f"high, {own} [share]": [each.raw.high for each in read],
-            "pooled rate [share]": [each.pooled and each.pooled.rate for each in read],
-            "pooled low [share]": [each.pooled and each.pooled.low for each in read],
-            "pooled high [share]": [each.pooled and each.pooled.high for each in read],
-            "standing": [each.standing.label for each in read],
+            say(_ROWS[group]): [each.name for each in read],
+            say("passed [coupons]"): [each.passed for each in read],
+            say("failed [coupons]"): [each.failed for each in read],
+            say("not yet judged [coupons]"): [each.open for each in read],
+            say("rate [share]"): [each.raw.rate for each in read],
+            say("low, {method} 95 % [share]", method=own): [each.raw.low for each in read],
+            say("high, {method} 95 % [share]", method=own): [each.raw.high for each in read],
+            say("pooled rate [share]"): [each.pooled and each.pooled.rate for each in read],
+            say("pooled low [share]"): [each.pooled and each.pooled.low for each in read],
+            say("pooled high [share]"): [each.pooled and each.pooled.high for each in read],
+            say("standing"): [each.standing.label for each in read],
         }
     )
 
 
 def _lines(read: Sequence[Reading], target: float, method: Method) -> list[str]:
     """Return the table in words, so that a phone can wrap it."""
-    return [f"{closed(each.name)}: {each.words()}{_needed(each, target, method)}" for each in read]
+    return [f"{closed(each.name)}: {_read_words(each, target, method)}" for each in read]
 
 
-def _needed(each: Reading, target: float, method: Method) -> str:
-    """Say how many more passes in a row would show a full score to be at the target."""
-    if each.failed or not each.passed:
-        return ""
-    more = coupons_needed(each.passed, each.passed, target, method)
-    return f"; {more} more passes in a row would show it" if more else ""
+def _read_words(each: Reading, target: float, method: Method) -> str:
+    """Say a reading, and how many more passes would show a full score to be at the target."""
+    full = each.passed and not each.failed
+    more = coupons_needed(each.passed, each.passed, target, method) if full else 0
+    if not more:
+        return each.words()
+    return say(
+        "{reading}; {more} more passes in a row would show it", reading=each.words(), more=more
+    )
 
 
 def _how(group: str, method: Method) -> str:
-    leans = (
+    told = say(
+        "95 % intervals; the row alone: {method}. Rows stand in this order: evidently below the "
+        "target, lowest first; too few to say, most coupons first; at or above the target. A row "
+        "with few coupons is never first or last by luck. Release coupons repeat a setting that "
+        "had passed; first attempts and set-up coupons look for one. Voided coupons are left out. "
+        "Days begin at midnight UTC.",
+        method=method_words(method),
+    )
+    if group not in ALIKE:
+        return told
+    leans = say(
         "The thick bar leans on the others of the shop, the more the fewer coupons a row has "
-        "(beta-binomial, partial pooling); the thin one is the row alone. "
-        if group in ALIKE
-        else ""
+        "(beta-binomial, partial pooling); the thin one is the row alone."
     )
-    return (
-        f"{leans}95 % intervals; the row alone: {method_words(method)}. Rows stand in this order: "
-        "evidently below the target, lowest first; too few to say, most coupons first; at or above "
-        "the target. A row with few coupons is never first or last by luck. Release coupons repeat "
-        "a setting that had passed; first attempts and set-up coupons look for one. Voided coupons "
-        "are left out. Days begin at midnight UTC."
-    )
+    return f"{leans} {told}"
 
 
 def _by_time(session: Session, span: Span, filters: Filters, target: float, method: Method) -> None:
     if span == "week" and filters.which.since is None:
-        st.info("Weeks are counted from a day on: choose one of the periods.")
+        st.info(say("Weeks are counted from a day on: choose one of the periods."))
         return
     counts = session.log.counts_by_time(span, filters.which).tail(_MOST_PERIODS[span])
     if counts.empty:
@@ -184,35 +220,53 @@ def _by_time(session: Session, span: Span, filters: Filters, target: float, meth
         pass_rate(int(passed), int(passed + failed), method)
         for passed, failed in zip(counts["passed"], counts["failed"], strict=True)
     ]
-    form = "%d %b %y" if span == "week" else "%b %y"
-    table = pd.DataFrame(
-        {
-            "period": [day.strftime(form) for day in counts["starts"]],
-            "raw": [math.nan if each.rate is None else each.rate for each in found],
-            "raw_low": [each.low for each in found],
-            "raw_high": [each.high for each in found],
-            "count": [f"{each.passed} of {each.judged}" for each in found],
-            "reading": [each.words() for each in found],
-        }
-    )
-    words = f"Pass rate by {span}: {filters.words}"
+    starts, table = list(counts["starts"]), _periods(list(counts["starts"]), found, span)
     downloads(
         review_charts.by_period(table, target, span),
-        table.rename(
-            columns={"raw": "rate [share]", "raw_low": "low [share]", "raw_high": "high [share]"}
-        ),
+        lambda: _period_figures(_periods(starts, found, span)),
         f"pass-rate-by-{span}",
         f"rates-{span}",
-        title=words,
+        title=say(_TITLES[span], which=filters.words),
         period=filters.words,
         mark=mark_of(session),
     )
     lines = [f"{row.period}: {row.reading}" for row in table.itertuples()]
     st.html(f'<div class="card">{bullets(lines)}</div>')
-    st.caption(
-        f"95 % intervals, {method_words(method)}. "
-        + ("A week is named by its Monday. " if span == "week" else "Months are whole. ")
-        + "Days begin at midnight UTC."
+    st.caption(say(_HOW_BY_TIME[span], method=method_words(method)))
+
+
+_HOW_BY_TIME: dict[Span, str] = {
+    "week": msg(
+        "95 % intervals, {method}. A week is named by its Monday. Days begin at midnight UTC."
+    ),
+    "month": msg("95 % intervals, {method}. Months are whole. Days begin at midnight UTC."),
+}
+
+
+def _periods(starts: Sequence[date], found: Sequence[PassRate], span: Span) -> pd.DataFrame:
+    form = "%d %b %y" if span == "week" else "%b %y"
+    return pd.DataFrame(
+        {
+            "period": [figure(day, form) for day in starts],
+            "raw": [math.nan if each.rate is None else each.rate for each in found],
+            "raw_low": [each.low for each in found],
+            "raw_high": [each.high for each in found],
+            "count": [_count(each) for each in found],
+            "reading": [each.words() for each in found],
+        }
+    )
+
+
+def _period_figures(table: pd.DataFrame) -> pd.DataFrame:
+    return table.rename(
+        columns={
+            "period": say("period"),
+            "raw": say("rate [share]"),
+            "raw_low": say("low [share]"),
+            "raw_high": say("high [share]"),
+            "count": say("count"),
+            "reading": say("reading"),
+        }
     )
 
 
@@ -220,14 +274,14 @@ def _two(session: Session, read: Sequence[Reading], filters: Filters) -> None:
     """Compare two welders on the same work; at first the first row and whom most is known of."""
     if len(read) < 2:
         return
-    st.subheader("Two welders on the same work")
+    st.subheader(say("Two welders on the same work"))
     names = sorted(each.name for each in read)
     most = max(read[1:], key=lambda each: each.raw.judged).name
     with st.container(key="pair-welders"):
         left, right = st.columns(2)
     with left:
         a = st.selectbox(
-            "One",
+            say("One"),
             names,
             index=names.index(read[0].name),
             format_func=plain,
@@ -236,7 +290,7 @@ def _two(session: Session, read: Sequence[Reading], filters: Filters) -> None:
         )
     with right:
         b = st.selectbox(
-            "The other",
+            say("The other"),
             names,
             index=names.index(most),
             format_func=plain,
@@ -244,14 +298,16 @@ def _two(session: Session, read: Sequence[Reading], filters: Filters) -> None:
             bind="query-params",
         )
     if a == b:
-        st.info("Choose two different welders.")
+        st.info(say("Choose two different welders."))
         return
     found = compare(session.log.strata(a, b, filters.which), a, b)
     st.html(f'<div class="card">{bullets(found.sentences)}</div>')
     st.caption(
-        "Only coupons of the same machine and stack are held against each other, so that who gets "
-        "the harder stacks does not look worse for it: exact conditional test over the strata "
-        "(Cochran-Mantel-Haenszel), two-sided mid-p; common odds ratio by Mantel and Haenszel, "
-        "interval by Robins, Breslow and Greenland. The plain comparison beside it does not know "
-        "the mix."
+        say(
+            "Only coupons of the same machine and stack are held against each other, so that who "
+            "gets the harder stacks does not look worse for it: exact conditional test over the "
+            "strata (Cochran-Mantel-Haenszel), two-sided mid-p; common odds ratio by Mantel and "
+            "Haenszel, interval by Robins, Breslow and Greenland. The plain comparison beside it "
+            "does not know the mix."
+        )
     )

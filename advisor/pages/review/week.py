@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 import streamlit as st
 
 from advisor.errors import AdvisorError
+from advisor.language import ENGLISH, say, speaking
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.plain import closed, plain
 from advisor.pages.parts.record import PLACE, SHOP
@@ -28,30 +29,34 @@ def show(session: Session) -> None:
     known = session.log.preferences(session.who) if session.who else {}
     left, right = st.columns(2)
     with left:
-        shop = st.text_input("Shop name on paper", known.get(SHOP, ""), key="week-shop").strip()
+        shop = st.text_input(
+            say("Shop name on paper"), known.get(SHOP, ""), key="week-shop"
+        ).strip()
     with right:
-        place = st.text_input("Place", known.get(PLACE, ""), key="week-place").strip()
-    if not st.button("Make the summary", type="primary", key="week-make"):
+        place = st.text_input(say("Place"), known.get(PLACE, ""), key="week-place").strip()
+    if not st.button(say("Make the summary"), type="primary", key="week-make"):
         return
     if not shop:
-        st.error("Whose summary is it? Give the shop's name first.")
+        st.error(say("Whose summary is it? Give the shop's name first."))
         return
     try:
-        with st.spinner("Making the summary …"):
+        with st.spinner(say("Making the summary …")):
             summary = _make(session, monday, target, shop, place)
+            with speaking(ENGLISH):  # for the CSV, which programs read
+                english = _make(session, monday, target, shop, place)
     except AdvisorError as error:
         st.error(plain(error))
         return
     if session.who and (known.get(SHOP), known.get(PLACE)) != (shop, place):
         session.log.save_preferences(session.who, {SHOP: shop, PLACE: place})
-    _offer(summary, monday)
+    _offer(summary, english, monday)
 
 
 def _ask_week() -> date:
     this, _ = week_of(today())
     mondays = [(this - timedelta(weeks=n)).isoformat() for n in range(_WEEKS)]
     chosen: str = st.selectbox(
-        "Week",
+        say("Week"),
         mondays,
         format_func=lambda monday: _week_words(date.fromisoformat(monday)),
         key="week",
@@ -62,7 +67,12 @@ def _ask_week() -> date:
 
 def _week_words(monday: date) -> str:
     sunday = monday + timedelta(days=6)
-    return f"{monday:%d %b} to {sunday:%d %b %Y} (week {monday.isocalendar().week})"
+    return say(
+        "{monday:%d %b} to {sunday:%d %b %Y} (week {week})",
+        monday=monday,
+        sunday=sunday,
+        week=monday.isocalendar().week,
+    )
 
 
 def _make(session: Session, monday: date, target: float, shop: str, place: str) -> WeekSummary:
@@ -72,12 +82,12 @@ def _make(session: Session, monday: date, target: float, shop: str, place: str) 
     return week_summary(log, printing, monday, monday + timedelta(days=7), target)
 
 
-def _offer(summary: WeekSummary, monday: date) -> None:
+def _offer(summary: WeekSummary, english: WeekSummary, monday: date) -> None:
     name = f"week-{monday}"
     left, right = st.columns(2)
     with left:
         st.download_button(
-            "Week as PDF",
+            say("Week as PDF"),
             data=week_pdf(summary),
             file_name=f"{name}.pdf",
             mime="application/pdf",
@@ -86,17 +96,33 @@ def _offer(summary: WeekSummary, monday: date) -> None:
         )
     with right:
         st.download_button(
-            "Week as CSV",
-            data=week_csv(summary),
+            say("Week as CSV"),
+            data=_csv(english),
             file_name=f"{name}.csv",
             mime="text/csv",
             on_click="ignore",
         )
+    st.html(f'<div class="card">{bullets(map(closed, _lines(summary)))}</div>')
+    st.caption(say("Page 1 of the PDF says what needs attention; the tables follow."))
+
+
+def _csv(english: WeekSummary) -> bytes:
+    with speaking(ENGLISH):
+        return week_csv(english)
+
+
+def _lines(summary: WeekSummary) -> list[str]:
     counts = summary.counts
-    lines = [
-        f"{counts.passed + counts.failed} coupons judged, {counts.passed} passed",
-        f"{len(summary.releases)} releases, {len(summary.voided)} coupons voided",
-        *(f"{each.kind}: {each.what}: {each.why}" for each in attention(summary)),
+    return [
+        say(
+            "{judged} coupons judged, {passed} passed",
+            judged=counts.passed + counts.failed,
+            passed=counts.passed,
+        ),
+        say(
+            "{releases} releases, {voided} coupons voided",
+            releases=len(summary.releases),
+            voided=len(summary.voided),
+        ),
+        *(f"{say(each.kind)}: {each.what}: {each.why}" for each in attention(summary)),
     ]
-    st.html(f'<div class="card">{bullets(map(closed, lines))}</div>')
-    st.caption("Page 1 of the PDF says what needs attention; the tables follow.")
