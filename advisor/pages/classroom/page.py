@@ -9,7 +9,7 @@ import streamlit as st
 from advisor.language import msg, say
 from advisor.pages.classroom import bench, lessons, side_by_side, starts
 from advisor.pages.parts.cards import bullets
-from advisor.pages.session import BENCH, PRACTICE, Session, aside, enter, practise
+from advisor.pages.session import PRACTICE, Session, aside, enter, practise
 from advisor.store.practice import practice_file
 from advisor.teaching.adhesive import CURED, EVIDENCE, NO_NUMBER, WET
 
@@ -28,7 +28,7 @@ def show(session: Session) -> None:
     view = st.segmented_control(
         say("View"),
         list(VIEWS),
-        default="bench" if aside() == BENCH else "lessons",
+        default="lessons",
         format_func=lambda name: say(VIEWS[name][0]),
         key="view",
         required=True,
