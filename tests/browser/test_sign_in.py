@@ -160,6 +160,7 @@ def test_a_visit_that_ends_elsewhere_closes_the_open_page(page, shop):
         log.used_by(Trust.OPERATOR).leave(WELDER[0], "operator")
         log.close()
         page.get_by_role("tab", name="Rules").click()
+        settled(page)  # a page that is drawn anew closes what was opened before
         page.get_by_role("button", name="Units").click()
         page.get_by_role("radio", name="daN").click()
         expect(page.get_by_text("The visit has ended")).to_be_visible()

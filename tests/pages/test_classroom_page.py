@@ -120,6 +120,49 @@ def test_an_impossible_stack_says_why_and_keeps_what_was_typed(folder):
     assert drawn(app)
 
 
+def pick(app, words, chosen):
+    next(each for each in app.selectbox if each.label == words).select(chosen).run()
+    assert not app.exception
+
+
+@pytest.mark.parametrize(
+    ("asked", "chosen", "sentence"),
+    [
+        ("Metal", "press-hardened", "no published start for press-hardened steel"),
+        ("Surface", "weld-through primer", "no published start for weld-through primer"),
+        ("Between the sheets", "cured", "a cured film insulates and no figure for it exists"),
+    ],
+)
+def test_a_stack_of_which_nothing_is_known_is_refused_in_words(folder, asked, chosen, sentence):
+    app = at(view="Side by side")
+    pick(app, asked, chosen)
+    assert sentence in " ".join(each.value for each in app.error)
+    assert not drawn(app)
+    assert not app.table
+
+
+def test_where_nothing_is_published_a_typed_setting_is_calculated_if_the_model_knows_the_steel(
+    folder,
+):
+    app = at(view="Side by side")
+    pick(app, "Metal", "dual-phase")
+    assert not drawn(app)
+    next(t for t in app.toggle if t.label.startswith("Setting follows")).set_value(False).run()
+    assert len(drawn(app)) == 2
+    pick(app, "Metal", "stainless")
+    assert "the heat model has no figures for stainless steel" in app.error[0].value
+    assert box(app, "Current").value == pytest.approx(6.5)
+
+
+def test_wet_adhesive_is_calculated_as_if_it_were_not_there_and_that_is_said(folder):
+    app = at(view="Side by side")
+    bare = str(app.table[0].value)
+    pick(app, "Between the sheets", "wet")
+    assert str(app.table[0].value) == bare
+    said_of_it = " ".join(each.value for each in app.caption)
+    assert "Calculated as if there were no adhesive" in said_of_it
+
+
 def test_the_class_can_guess_before_two_stacks_are_shown(folder):
     app = at(view="Side by side")
     assert drawn(app)

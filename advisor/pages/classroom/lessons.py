@@ -26,7 +26,8 @@ def show(session: Session) -> None:
     """Draw the view."""
     lesson = _choose()
     st.subheader(say(lesson.title))
-    st.html("".join(showing.set_up(session, shown) for shown in lesson.welds[: _asked(lesson)]))
+    for shown in lesson.welds[: _asked(lesson)]:
+        st.html(showing.set_up(session, shown))
     st.markdown(f"**{say(lesson.question)}**")
     guess = _ask(session, lesson)
     if not st.toggle(say("Reveal"), key=f"class·reveal·{lesson.key}"):

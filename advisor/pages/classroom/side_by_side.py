@@ -27,14 +27,16 @@ from advisor.units import from_inner, label
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.published import PublishedStart, Schedule, published_start
 from advisor.weld.setting import Setting
-from advisor.weld.sheet import Sheet, Surface
-from advisor.weld.stack import Stack
+from advisor.weld.sheet import Sheet, SteelFamily, Surface
+from advisor.weld.stack import AdhesiveState, Bond, Stack
 
 _SURFACES = [
     Surface.GROUND_BARE,
     Surface.GALVANNEALED,
     Surface.ELECTRO_ZINC,
     Surface.HOT_DIP_ZINC,
+    Surface.ALUMINIUM_SILICON,
+    Surface.WELD_PRIMER,
 ]
 _FIRST = {"A": (0.8, 0.8, 1.0), "B": (1.6, 1.6, 1.0)}
 
@@ -111,18 +113,28 @@ def _ask_stack(session: Session, name: str, key: str) -> Stack | None:
     for number in range(count or 2):
         words, start = say("Sheet {number}", number=number + 1), _FIRST[name][number]
         thicknesses.append(quantity(words, "thickness", f"{key}·t{number}", session.units, start))
+    family = pick(say("Metal"), list(SteelFamily), f"{key}·family", SteelFamily.LOW_CARBON)
     surface = pick(say("Surface"), _SURFACES, f"{key}·surface", Surface.GROUND_BARE)
+    bond = _ask_bond(key)
     if any(each is None for each in thicknesses):
         return None
-    return Stack(tuple(Sheet(t, upper=surface, lower=surface) for t in thicknesses if t))
+    sheets = tuple(Sheet(t, family, surface, surface) for t in thicknesses if t is not None)
+    return Stack(sheets, (bond,) * (len(sheets) - 1))
+
+
+def _ask_bond(key: str) -> Bond:
+    """Ask what lies between all of the sheets; whose adhesive it is changes nothing here."""
+    state = pick(say("Between the sheets"), list(AdhesiveState), f"{key}·bond", AdhesiveState.NONE)
+    return Bond() if state is AdhesiveState.NONE else Bond(say("Adhesive"), state)
 
 
 def _ask_setting(session: Session, name: str, key: str, stack: Stack) -> Shown | None:
-    start = published_start(stack, Schedule.MEDIUM_FORCE)
+    # The toggle comes first: where nothing is published, a setting can still be typed.
     follows = st.toggle(
         say("Setting follows the published start"), value=True, key=f"{key}·follows"
     )
     if follows:
+        start = published_start(stack, Schedule.MEDIUM_FORCE)
         _keep(session, key, start)
         st.caption(_start_words(session, start))
         chosen: tuple[float | None, ...] = _of(start)
@@ -191,6 +203,8 @@ def _windows(session: Session, welds: Sequence[Shown]) -> None:
 
 
 def _window(session: Session, shown: Shown) -> None:
+    title = say("{weld}: {stack}", weld=shown.name, stack=shown.stack.title(session.thickness))
+    st.markdown(f"**{title}**")
     place = st.empty()
     if not weld_cache.is_mapped(shown):
         bar = place.progress(0.0, say("Calculating the window of {weld} …", weld=shown.name))
@@ -209,7 +223,6 @@ def _window(session: Session, shown: Shown) -> None:
         }
     )
     counts = frame["what"].value_counts()
-    title = say("{weld}: {stack}", weld=shown.name, stack=shown.stack.title(session.thickness))
     downloads(
         window_chart(frame, label(current), label(time)),
         lambda: _figures(frame, current, time, size),
