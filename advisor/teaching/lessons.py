@@ -232,7 +232,8 @@ def low_force() -> Lesson:
             ),
             msg(
                 "What flies out is missing in the weld: it shrinks and may be hollow. The "
-                "calculation stops at the moment when metal leaves; it does not know what is lost."
+                "calculation does not know what is lost and goes on as if nothing had left: from "
+                "that moment on its size is too large."
             ),
             msg(
                 "With paste in the joint the force has to push it aside first: too little force "

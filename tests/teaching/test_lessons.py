@@ -97,6 +97,14 @@ def test_half_the_force_throws_metal_out_and_the_whole_does_not(shown):
     assert lesson("force").guess.right(shown["force"]) == 1
 
 
+def test_a_weld_that_lost_metal_is_calculated_on_as_if_whole_and_the_lesson_says_so(shown):
+    weak = shown["force"][1]
+    lost = weak.times_ms <= weak.expulsion.time_ms
+    assert weak.times_ms[-1] == pytest.approx(lesson("force").welds[1].setting.weld_ms)
+    assert weak.diameters_mm[0] > weak.nugget_mm[lost, 0].max()
+    assert "goes on as if nothing had left" in " ".join(lesson("force").point)
+
+
 @pytest.mark.parametrize("key", KEYS)
 def test_a_lesson_asks_for_something_its_welds_have(shown, key):
     found = lesson(key)

@@ -88,7 +88,8 @@ def window_chart(cells: pd.DataFrame, current_unit: str, time_unit: str) -> Char
         for what, (shape, colour, _) in SIGNS.items()
     ]
     words = [f"{sign} {say(what)}" for what, (_, _, sign) in SIGNS.items()]
-    return drawn(layers, ["   ".join(words)], PLOT_PX)
+    # A line each: side by side they would be cut off on a phone.
+    return drawn(layers, words, PLOT_PX)
 
 
 def _time(field: str) -> alt.X:

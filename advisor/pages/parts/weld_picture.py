@@ -42,7 +42,7 @@ _STEEL, _COPPER, _DRAWN, _PANEL = map(named, ("steel", "copper", "drawn", "panel
 _ZINC = {Surface.HOT_DIP_ZINC, Surface.ELECTRO_ZINC, Surface.GALVANNEALED}
 #: Units of the drawing in a millimetre; of copper shown above and below; room for words at the
 #: right. [1/mm], [mm], [mm]
-_SCALE, _CAP_MM, _WORDS_MM = 40, 1.6, 3.4
+_SCALE, _CAP_MM, _WORDS_MM = 40, 1.6, 3.8
 #: How far a cap widens behind its face: 30° to the sheet, as in the calculation.
 _WIDENS = 1.73
 _SECONDS = 6.0
