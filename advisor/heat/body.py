@@ -16,7 +16,7 @@ Field = NDArray[np.float64]
 #: Copper between face and water, and radius of a cap: usual caps, from memory. [m]
 CAP_HEIGHT, CAP_RADIUS = 8e-3, 8e-3
 #: A cap widens behind its face at 30° to the sheet: from memory.
-_WIDENS = float(np.tan(np.radians(60)))
+WIDENS = float(np.tan(np.radians(60)))
 #: How deep a cap sinks into hot sheet, as a share of the thickness: from memory.
 _SINKS = 0.2
 #: Radius of a dome, from memory. [m]
@@ -130,7 +130,7 @@ def _inside_caps(grid: Grid, caps: list[slice], flats: tuple[float, float]) -> G
     def within(heights: Field) -> Field:
         away = np.maximum(np.maximum(heights - top, bottom - heights), 0)
         flat = np.where(heights > (top + bottom) / 2, flats[1], flats[0])
-        edge = np.minimum(flat + away * _WIDENS, max(CAP_RADIUS, *flats))
+        edge = np.minimum(flat + away * WIDENS, max(CAP_RADIUS, *flats))
         return np.stack([grid.inside(radius) for radius in edge])
 
     filled, filled_z = within(grid.z), within(grid.z_faces[1:-1])
@@ -152,7 +152,7 @@ def sunk_radii(stack: Stack, electrode: Electrode) -> tuple[float, float]:
         The caps; they widen behind their faces.
     """
     first, last = (
-        electrode.face_mm / 2000 + _SINKS * _WIDENS * stack.sheets[n].thickness_mm / 1000
+        electrode.face_mm / 2000 + _SINKS * WIDENS * stack.sheets[n].thickness_mm / 1000
         for n in (0, -1)
     )
     return first, last

@@ -14,13 +14,14 @@ import pandas as pd
 
 from advisor.learning.prior import Belief, load_prior
 from advisor.resources import reference
+from advisor.weld.published import Schedule
 
 SLOPES_FILE = "heat_slopes.csv"
 #: Columns of the table that a belief of the same name speaks of; the thickness slope of the table
 #: is at an unchanged setting, that of the beliefs along the published starts.
 _COMMON = ("current", "time", "force", "face")
 #: Rows of other schedules are predictions of the heat model that are known to come out too hot.
-_UNCOATED = ("medium_force", "high_force")
+_UNCOATED = (Schedule.MEDIUM_FORCE, Schedule.HIGH_FORCE)
 
 
 @dataclass(frozen=True)

@@ -125,8 +125,7 @@ def growth(names: Sequence[str], welds: Sequence[WeldHistory]) -> list[dict[str,
     Returns
     -------
     list of dict
-        ``weld``, ``interface`` (from 1 on), ``time_ms``, ``size_mm``, ``resistance_uohm``,
-        ``hottest_degC``.
+        ``weld``, ``interface`` (from 1 on), ``time_ms``, ``size_mm``, ``resistance_uohm``.
     """
     rows: list[dict[str, float | str]] = []
     for name, weld in zip(names, welds, strict=True):
@@ -139,7 +138,6 @@ def growth(names: Sequence[str], welds: Sequence[WeldHistory]) -> list[dict[str,
                         "time_ms": float(weld.times_ms[row]),
                         "size_mm": float(size),
                         "resistance_uohm": float(weld.resistance_uohm[row]),
-                        "hottest_degC": float(weld.peak_degC[row]),
                     }
                 )
     return rows

@@ -6,7 +6,7 @@ The answer is never written down: it is read off the calculated welds when it is
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from advisor.heat.history import WeldHistory
 from advisor.heat.parameters import Options
@@ -45,15 +45,6 @@ class Shown:
     electrode: Electrode
     neighbour_pitch_mm: float | None = None
 
-    def options(self, usual: Options) -> Options:
-        """Return how it is calculated on the grid of some options."""
-        return Options(
-            neighbour_pitch_mm=self.neighbour_pitch_mm,
-            fineness=usual.fineness,
-            steps=usual.steps,
-            frames=usual.frames,
-        )
-
     def run(
         self, usual: Options | None = None, progress: Callable[[float], None] | None = None
     ) -> WeldHistory:
@@ -66,7 +57,7 @@ class Shown:
         progress : callable, optional
             Is told which share is done.
         """
-        options = self.options(usual or Options())
+        options = replace(usual or Options(), neighbour_pitch_mm=self.neighbour_pitch_mm)
         return simulate(self.stack, self.setting, self.electrode, options, progress)
 
     @property

@@ -228,15 +228,7 @@ def _coupon_words(
 
 
 def _setting_words(session: Session, setting: Setting, calibration: Calibration) -> str:
-    units = session.units
-    return " · ".join(
-        units.show(field, value, calibration)
-        for field, value in (
-            ("current", setting.current_kA),
-            ("time", setting.weld_ms),
-            ("force", setting.force_kN),
-        )
-    )
+    return " · ".join(session.units.dials(setting, calibration))
 
 
 def _as_logged(session: Session, written: Written) -> None:

@@ -23,7 +23,7 @@ from advisor.pages.parts.chart_files import downloads
 from advisor.pages.parts.joint_choice import Target
 from advisor.pages.parts.palette import INK, SIGNAL
 from advisor.pages.parts.plain import plain
-from advisor.pages.parts.window import Axis, marks_key, what_came_out
+from advisor.pages.parts.window import Axis, axes, marks_key, what_came_out
 from advisor.pages.session import Session
 from advisor.review.intervals import pass_rate
 from advisor.review.intervals import percent as share
@@ -272,7 +272,7 @@ def true_window(session: Session, behind: Behind) -> None:
     behind : Behind
         Whose bench.
     """
-    across, up, held = _axes(session, behind.target)
+    across, up, held = axes(session, behind.target.machine.calibration)
     last, start = behind.last, behind.work.machine.start
     begin = Setting(start.current_kA, start.weld_ms, last.force_kN)
     window = behind.work.machine.true_window(
@@ -296,7 +296,7 @@ def true_window(session: Session, behind: Behind) -> None:
     ).assign(tested=True)
 
     def figures() -> pd.DataFrame:
-        x, y, _ = _axes(session, behind.target)
+        x, y, _ = axes(session, behind.target.machine.calibration)
         titles = [x.title, y.title, say("true chance of a sound weld")]
         return cells[["x", "y", "chance"]].set_axis(titles, axis=1)
 
@@ -310,20 +310,6 @@ def true_window(session: Session, behind: Behind) -> None:
         alt_text=say(
             "Map of the true chance of a sound weld over current and time. {words}", words=words
         ),
-    )
-
-
-def _axes(session: Session, target: Target) -> tuple[Axis, Axis, Axis]:
-    """Return current, time and force as this person reads them on the machine of a bench."""
-    calibration = target.machine.calibration
-
-    def axis(column: str, field: str, words: str) -> Axis:
-        return Axis(column, field, words, session.units.unit(field, calibration), calibration)
-
-    return (
-        axis("current_kA", "current", say("weld current")),
-        axis("weld_ms", "time", say("weld time")),
-        axis("force_kN", "force", say("electrode force")),
     )
 
 

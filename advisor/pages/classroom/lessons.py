@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
 
 import streamlit as st
 
@@ -14,7 +13,6 @@ from advisor.pages.classroom.paper import hand_out_button
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.entry import quantity
 from advisor.pages.session import Session
-from advisor.teaching.handout import HandOut
 from advisor.teaching.lesson import Lesson, SizeGuess, WordGuess
 from advisor.teaching.lessons import prepared
 from advisor.teaching.words import CALCULATED, source_words
@@ -81,17 +79,17 @@ def _reveal(
     st.html(bullets(map(say, lesson.point)))
     showing.curves(session, lesson.welds, histories, f"lesson-{lesson.key}", say(lesson.title))
     st.caption(f"{say(CALCULATED)} {source_words(lesson.sources)}")
-    sheet = HandOut(
-        say(lesson.title),
-        say(lesson.question),
-        tuple(f"{each.name}: {say(each.what)}" for each in lesson.welds),
-        tuple(showing.heads()),
-        tuple(map(tuple, showing.lines(session, lesson.welds, histories))),
-        tuple(map(say, lesson.point)),
-        source_words(lesson.sources),
-        datetime.now().astimezone(),
+    hand_out_button(
+        session,
+        lesson.welds,
+        histories,
+        lesson.key,
+        title=say(lesson.title),
+        described=tuple(f"{each.name}: {say(each.what)}" for each in lesson.welds),
+        question=say(lesson.question),
+        point=tuple(map(say, lesson.point)),
+        sources=source_words(lesson.sources),
     )
-    hand_out_button(session, sheet, showing.pictures(session, lesson.welds, histories), lesson.key)
 
 
 def _compared(

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import streamlit as st
 
 from advisor.language import msg, say
 from advisor.pages.classroom import bench, lessons, side_by_side, starts
 from advisor.pages.parts.cards import bullets
+from advisor.pages.parts.views import Views, show_view
 from advisor.pages.session import PRACTICE, Session, aside, enter, practise
 from advisor.store.practice import practice_file
 from advisor.teaching.adhesive import CURED, EVIDENCE, NO_NUMBER, WET
 
 #: Views by their word inside: title as a message, and what draws it.
-VIEWS: dict[str, tuple[str, Callable[[Session], None]]] = {
+VIEWS: Views = {
     "lessons": (msg("Lessons"), lessons.show),
     "beside": (msg("Side by side"), side_by_side.show),
     "bench": (msg("Practice bench"), bench.show),
@@ -25,18 +24,7 @@ VIEWS: dict[str, tuple[str, Callable[[Session], None]]] = {
 def show(session: Session) -> None:
     """Draw the page."""
     st.title(say("Class"))
-    view = st.segmented_control(
-        say("View"),
-        list(VIEWS),
-        default="lessons",
-        format_func=lambda name: say(VIEWS[name][0]),
-        key="view",
-        required=True,
-        bind="query-params",
-        label_visibility="collapsed",
-    )
-    VIEWS[view or "lessons"][1](session)
-    if view != "bench":
+    if show_view(session, VIEWS) != "bench":
         _adhesive()
         _practice(session)
 

@@ -30,22 +30,18 @@ _TICK_MS = 5
 
 def set_up(session: Session, shown: Shown) -> str:
     """Return what is welded and with what, as HTML."""
-    units, setting = session.units, shown.setting
-    stack = shown.stack.title(session.thickness)
-    dials = " · ".join(
-        [
-            units.show("current", setting.current_kA),
-            units.show("time", setting.weld_ms),
-            units.show("force", setting.force_kN),
-            say("face {size}", size=units.show("diameter", shown.electrode.face_mm)),
-        ]
-    )
-    lines = [stack, dials]
+    lines = [shown.stack.title(session.thickness), " · ".join(dials(session, shown))]
     if shown.neighbour_pitch_mm:
-        pitch = units.show("length", shown.neighbour_pitch_mm)
+        pitch = session.units.show("length", shown.neighbour_pitch_mm)
         lines.append(say("{pitch} beside an earlier weld", pitch=pitch))
     head = f"{shown.name}: {say(shown.what)}" if shown.what else shown.name
     return f'<div class="card"><div class="name">{head}</div>{bullets(lines)}</div>'
+
+
+def dials(session: Session, shown: Shown) -> list[str]:
+    """Return current, time, force and face of a weld in words."""
+    face = session.units.show("diameter", shown.electrode.face_mm)
+    return [*session.units.dials(shown.setting), say("face {size}", size=face)]
 
 
 def calculated(welds: Sequence[Shown]) -> list[WeldHistory] | None:
@@ -102,25 +98,25 @@ def sections(
 ) -> None:
     """Draw the sections with the slider that moves them all, or let them play."""
     st.html(legend())
-    _sections(session, tuple(welds), list(histories), key)
+    _sections(session, tuple(welds), _drawings(welds, histories), key)
 
 
 @st.fragment
 def _sections(
-    session: Session, welds: tuple[Shown, ...], histories: list[WeldHistory], key: str
+    session: Session, welds: tuple[Shown, ...], drawings: list[WeldDrawing], key: str
 ) -> None:
-    longest = max(float(each.times_ms[-1]) for each in histories)
+    longest = max(float(each.history.times_ms[-1]) for each in drawings)
+    end = int(np.ceil(longest / _TICK_MS)) * _TICK_MS
     plays = st.toggle(say("Play"), key=f"{key}·play")
     time = st.slider(
         say("Time from the start of the current [ms]"),
         0,
-        int(np.ceil(longest / _TICK_MS)) * _TICK_MS,
-        int(np.ceil(longest / _TICK_MS)) * _TICK_MS,
+        end,
+        end,
         _TICK_MS,
         key=f"{key}·time",
         disabled=plays,
     )
-    drawings = _drawings(welds, histories)
     for column, shown, drawing in zip(st.columns(len(welds)), welds, drawings, strict=True):
         with column:
             st.markdown(f"**{shown.name}** {say(shown.what) if shown.what else ''}")
@@ -164,9 +160,9 @@ def curves(
     unit = session.units.unit("diameter")
     names = [_curve_name(shown, n) for shown in welds for n in range(len(shown.minima_mm))]
     rows = pd.DataFrame(growth([each.name for each in welds], histories))
-    several = {shown.name for shown in welds if len(shown.minima_mm) > 1}
-    rows["weld"] = [
-        f"{weld} {interface}" if weld in several else weld
+    named = {shown.name: shown for shown in welds}
+    rows["curve"] = [
+        _curve_name(named[weld], interface - 1)
         for weld, interface in zip(rows["weld"], rows["interface"], strict=True)
     ]
     rows["size"] = [from_inner("diameter", size, unit) for size in rows["size_mm"]]
@@ -176,9 +172,10 @@ def curves(
         for n, least in enumerate(shown.minima_mm)
     )
     plotted = rows.rename(columns={"time_ms": "time", "resistance_uohm": "resistance"})
+    sized = plotted[["curve", "time", "size"]].rename(columns={"curve": "weld"})
     mark = mark_of(session)
     downloads(
-        growth_chart(plotted[["weld", "time", "size"]], minima, label(unit), names),
+        growth_chart(sized, minima, label(unit), names),
         lambda: _curve_table(plotted, "size", label(unit)),
         f"{title}-size",
         f"{key}-growth",
@@ -186,9 +183,8 @@ def curves(
         mark=mark,
     )
     first = plotted[plotted["interface"] == 1].dropna(subset="resistance")
-    by_weld = first.assign(weld=[name.split()[0] for name in first["weld"]])
     downloads(
-        resistance_chart(by_weld[["weld", "time", "resistance"]], [each.name for each in welds]),
+        resistance_chart(first[["weld", "time", "resistance"]], [each.name for each in welds]),
         lambda: _curve_table(plotted, "resistance", "µΩ"),
         f"{title}-resistance",
         f"{key}-resistance",
@@ -203,7 +199,7 @@ def _curve_name(shown: Shown, interface: int) -> str:
 
 def _curve_table(rows: pd.DataFrame, quantity: str, unit: str) -> pd.DataFrame:
     heads = {"size": msg("size [{unit}]"), "resistance": msg("resistance [{unit}]")}
-    return rows[["weld", "time", quantity]].set_axis(
+    return rows[["curve", "time", quantity]].set_axis(
         [say("weld"), say("time [ms]"), say(heads[quantity], unit=unit)], axis=1
     )
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
 
 import pandas as pd
 import streamlit as st
@@ -20,7 +19,6 @@ from advisor.pages.parts.weld_charts import GOOD_WELD, THROWN, TOO_SMALL, window
 from advisor.pages.review.filters import mark_of
 from advisor.pages.session import Session
 from advisor.teaching.figures import Cell
-from advisor.teaching.handout import HandOut
 from advisor.teaching.lesson import Shown
 from advisor.teaching.words import CALCULATED
 from advisor.units import from_inner, label
@@ -63,30 +61,13 @@ def show(session: Session) -> None:
     showing.curves(session, found, histories, "beside", title)
     _windows(session, found)
     st.caption(say(CALCULATED))
-    sheet = HandOut(
-        title,
-        "",
-        tuple(f"{each.name}: {_described(session, each)}" for each in found),
-        tuple(showing.heads()),
-        tuple(map(tuple, showing.lines(session, found, histories))),
-        (),
-        "",
-        datetime.now().astimezone(),
-    )
-    hand_out_button(session, sheet, showing.pictures(session, found, histories), "side-by-side")
+    described = tuple(_described(session, each) for each in found)
+    hand_out_button(session, found, histories, "side-by-side", title=title, described=described)
 
 
 def _described(session: Session, shown: Shown) -> str:
-    units, setting = session.units, shown.setting
-    return ", ".join(
-        [
-            shown.stack.title(session.thickness),
-            units.show("current", setting.current_kA),
-            units.show("time", setting.weld_ms),
-            units.show("force", setting.force_kN),
-            say("face {size}", size=units.show("diameter", shown.electrode.face_mm)),
-        ]
-    )
+    stack = shown.stack.title(session.thickness)
+    return f"{shown.name}: {', '.join([stack, *showing.dials(session, shown)])}"
 
 
 def _ask(session: Session, name: str) -> Shown | None:

@@ -16,6 +16,7 @@ from advisor.units import (
     show,
     units_for,
 )
+from advisor.weld.setting import Setting
 
 #: Fields a person can choose a unit for; thickness and diameter go together as lengths.
 CHOICES = {
@@ -59,6 +60,14 @@ class UnitChoice:
     ) -> str:
         """Write an inner value with its unit."""
         return show(field, value, self.unit(field, calibration), calibration)
+
+    def dials(self, setting: Setting, calibration: Calibration = NO_CALIBRATION) -> list[str]:
+        """Write current, time and force of a setting, each with its unit."""
+        return [
+            self.show("current", setting.current_kA, calibration),
+            self.show("time", setting.weld_ms, calibration),
+            self.show("force", setting.force_kN, calibration),
+        ]
 
     def split(self, field: str, value: float, calibration: Calibration) -> tuple[str, str]:
         """Return number and unit apart, for big figures."""

@@ -17,6 +17,7 @@ import numpy as np
 from contourpy import FillType, LineType, contour_generator
 from numpy.typing import NDArray
 
+from advisor.heat.body import WIDENS
 from advisor.heat.history import WeldHistory
 from advisor.heat.properties import LIQUIDUS_DEGC
 from advisor.language import msg, say
@@ -43,8 +44,6 @@ _ZINC = {Surface.HOT_DIP_ZINC, Surface.ELECTRO_ZINC, Surface.GALVANNEALED}
 #: Units of the drawing in a millimetre; of copper shown above and below; room for words at the
 #: right. [1/mm], [mm], [mm]
 _SCALE, _CAP_MM, _WORDS_MM = 40, 1.6, 3.8
-#: How far a cap widens behind its face: 30° to the sheet, as in the calculation.
-_WIDENS = 1.73
 _SECONDS = 6.0
 _numbers = itertools.count()
 
@@ -222,7 +221,7 @@ def _still_parts(drawing: WeldDrawing) -> str:
     """Draw caps and cold sheets."""
     half, total = drawing.half_width_mm, drawing.stack.total_mm
     face = drawing.electrode.face_mm / 2
-    wide = min(face + _CAP_MM * _WIDENS, half)
+    wide = min(face + _CAP_MM * WIDENS, half)
     caps = [
         [(-face, at), (face, at), (wide, back), (-wide, back)]
         for at, back in ((0.0, -_CAP_MM), (total, total + _CAP_MM))

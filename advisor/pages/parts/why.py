@@ -37,14 +37,7 @@ def likeliest(session: Session, found: Advised) -> str:
     """
     calibration = session.calibration(found.machine)
     advised = (found.advice.suggestion.setting, found.advice.next_coupon.setting)
-    best, following = (
-        [
-            session.units.show("current", each.current_kA, calibration),
-            session.units.show("time", each.weld_ms, calibration),
-            session.units.show("force", each.force_kN, calibration),
-        ]
-        for each in advised
-    )
+    best, following = (session.units.dials(each, calibration) for each in advised)
     return ", ".join(one for one, other in zip(best, following, strict=True) if one != other)
 
 

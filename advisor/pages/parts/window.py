@@ -67,9 +67,8 @@ class Axis:
         return values.map(read).astype(float)
 
 
-def axes(session: Session, target: Target) -> tuple[Axis, Axis, Axis]:
-    """Return current, weld time and force as this person reads them."""
-    calibration = session.calibration(target.machine.name)
+def axes(session: Session, calibration: Calibration) -> tuple[Axis, Axis, Axis]:
+    """Return current, weld time and force as this person reads them on a machine."""
 
     def axis(column: str, field: str, words: str) -> Axis:
         return Axis(column, field, words, session.units.unit(field, calibration), calibration)
@@ -116,7 +115,7 @@ def window_words(session: Session, suggestion: Suggestion) -> str:
 
 def show_windows(session: Session, target: Target, found: Advised) -> None:
     """Draw the chance of a sound weld over current and time, and over current and force."""
-    current, weld_time, force = axes(session, target)
+    current, weld_time, force = axes(session, session.calibration(target.machine.name))
     marks = _marks(found)
     st.html(_key() + marks_key(marks["what"]))
     _map(session, found, marks, (current, weld_time, force))
