@@ -24,6 +24,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from advisor.errors import AdvisorError, RoleError
 from advisor.language import msg, say, speaking
 from advisor.pages import sign_in
+from advisor.pages.document import SCRIPT
 from advisor.pages.listening import (
     is_forwarded,
     is_guarded,
@@ -36,9 +37,9 @@ from advisor.pages.visit import UNTIL_COOKIE, by_service, by_token, shop_log, si
 from advisor.store.log import Log
 from advisor.store.people import Person
 
-#: Without a visit: signing in and out, whether the server lives, and the program that draws pages,
-#: which is the same for everybody and holds nothing of the shop.
-_FREE = ("/sign-in", "/sign-out", "/_stcore/health")
+#: Without a visit: signing in and out, whether the server lives, and the programs that draw pages,
+#: which are the same for everybody and hold nothing of the shop.
+_FREE = ("/sign-in", "/sign-out", "/_stcore/health", SCRIPT)
 _FREE_BELOW = "/static/"
 #: What a browser needs to reach the shop's sign-in service and to come back.
 _TO_SERVICE = ("/_stcore/host-config", "/_stcore/stream", "/auth/login", "/auth/logout")

@@ -9,6 +9,8 @@ import webbrowser
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from functools import wraps
+from importlib import import_module
+from threading import Thread
 from typing import Any
 from urllib.parse import parse_qsl, quote, unquote
 
@@ -22,6 +24,7 @@ from starlette.routing import Route
 from advisor.errors import AdvisorError, RoleError
 from advisor.language import msg, say, speaking
 from advisor.pages import sign_in
+from advisor.pages.document import Document
 from advisor.pages.gate import NO_STORE, Gate, refused
 from advisor.pages.listening import is_behind_proxy, is_guarded, uses_openid
 from advisor.pages.spoken import of_request
@@ -169,7 +172,11 @@ def _page(status: int, html: str, headers: dict[str, str] | None = None) -> Resp
 
 @asynccontextmanager
 async def started(_: st.App) -> AsyncIterator[None]:
-    """Open the page in a browser once the server is up, unless it was started without."""
+    """Open the page in a browser once the server is up, unless it was started without.
+
+    What draws pages is loaded meanwhile, so that the first one does not wait for it.
+    """
+    Thread(target=import_module, args=("advisor.pages.shell",), daemon=True).start()
     if not st.get_option("server.headless"):
         scheme = "https" if st.get_option("server.sslCertFile") else "http"
         host, port = st.get_option("browser.serverAddress"), st.get_option("server.port")
@@ -178,7 +185,7 @@ async def started(_: st.App) -> AsyncIterator[None]:
     yield
 
 
-MIDDLEWARE = [Middleware(Gate)]
+MIDDLEWARE = [Middleware(Gate), Middleware(Document)]
 ROUTES = [
     Route("/sign-in", ask, methods=["GET"]),
     Route("/sign-in", enter, methods=["POST"]),

@@ -1,22 +1,47 @@
 """Measure start and reruns on the demo shop; run with ``python tests/benchmarks/pages.py``.
 
 Server side: a whole rerun of each page, against a page that holds one line of text, in one run.
-Browser side, where there is a Chromium: from starting the server to the first usable page, and from
-the click on a page's name to its heading.
+Browser side, where there is a Chromium: from starting the server to the first usable page; from the
+touch of a box to the end of the rerun it asks for, on each page and view against a page of bare
+Streamlit that holds that box and one line; and from the click on a page's name to its heading.
 """
 
 import os
+import shutil
 import statistics
 import sys
 import tempfile
 import time
+from contextlib import contextmanager
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE.parent / "browser"))
 
-PAGES = ("before", "coupon", "setting", "review", "class", "shop", "files")
+PAGES = ("before", "coupon", "setting", "layout", "review", "class", "shop", "files")
+VIEWS = (
+    *PAGES,
+    *(f"review?view={view}" for view in ("Pass rates", "Drift", "Failures", "Evidence")),
+    "review?view=Week on paper",
+    *(f"class?view={view}" for view in ("Side by side", "Practice bench", "Published starts")),
+)
 RUNS = 20
+STARTS = 5
+EMPTY = "import streamlit as st\nst.checkbox('Projector')\nst.write('one line')\n"
+#: Milliseconds from a click until Streamlit says that it has nothing more to do.
+CLICK = """box => new Promise(done => {
+  const app = document.querySelector('[data-test-script-state]');
+  const begin = performance.now();
+  let ran = false;
+  new MutationObserver((_, watch) => {
+    const state = app.getAttribute('data-test-script-state');
+    ran = ran || state === 'running' || state === 'rerunRequested';
+    if (!ran || state !== 'notRunning') return;
+    watch.disconnect();
+    requestAnimationFrame(() => done(performance.now() - begin));
+  }).observe(app, {attributes: true, attributeFilter: ['data-test-script-state']});
+  box.click();
+})"""
 
 
 def rerun_ms(script):
@@ -44,13 +69,92 @@ def reruns():
         print(f"{page:10}{taken:12.1f}{taken / empty:22.1f}")
 
 
-def in_the_browser(folder):
-    import shutil
+def heading(tab):
+    from playwright.sync_api import expect
 
+    expect(tab.get_by_role("heading", level=1)).to_be_visible(timeout=60_000)
+
+
+def start(browser, folder):
+    """Seconds from the command to a server that answers, and to a page that can be used."""
+    from app_server import serving
+
+    tab = browser.new_page(viewport={"width": 820, "height": 1180})
+    begin = time.perf_counter()
+    with serving(folder) as address:
+        up = time.perf_counter() - begin
+        tab.goto(f"{address}/?shop=demo")
+        heading(tab)
+        usable = time.perf_counter() - begin
+    tab.close()
+    return up, usable
+
+
+@contextmanager
+def bare(folder):
+    """Serve a page of bare Streamlit."""
+    import socket
+    import subprocess
+
+    from app_server import _wait
+
+    script = folder / "bare.py"
+    script.write_text(EMPTY)
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = [sys.executable, "-m", "streamlit", "run", str(script), "--server.headless=true"]
+    options = [f"--server.port={port}", "--browser.gatherUsageStats=false"]
+    server = subprocess.Popen([*command, *options], stdout=subprocess.DEVNULL, cwd=folder)
+    try:
+        _wait(f"http://127.0.0.1:{port}/_stcore/health", server)
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        server.terminate()
+        server.wait(20)
+
+
+def click_ms(tab, address):
+    """Milliseconds from a touch of the box to the end of the rerun."""
+    tab.goto(address)
+    box = tab.get_by_role("checkbox", name="Projector")
+    box.wait_for(state="attached")
+    tab.wait_for_timeout(1500)
+    return statistics.median(box.evaluate(CLICK) for _ in range(RUNS // 2))
+
+
+def reruns_in_the_browser(tab, address, empty):
+    print(f"{'page':32}{'touch to end [ms]':>18}{'times bare Streamlit':>22}")
+    without = click_ms(tab, empty)
+    print(f"{'(bare)':32}{without:18.0f}{1:22.2f}")
+    for view in VIEWS:
+        taken = click_ms(tab, f"{address}/{view}{'&' if '?' in view else '?'}shop=demo")
+        print(f"{view:32}{taken:18.0f}{taken / without:22.2f}")
+
+
+def walk(tab, address):
+    """Milliseconds from the click on a page's name to its heading."""
+    from playwright.sync_api import expect
+    from test_demo_pages import PAGES as ADDRESSES
+
+    for name, title in [*list(ADDRESSES.items())[1:], ("", "Before welding")]:
+        taken = []
+        for _ in range(3):
+            tab.goto(f"{address}/{'review' if name != 'review' else 'class'}?shop=demo")
+            heading(tab)
+            link = tab.get_by_role("link", name=title.split(" for ")[0].split(":")[0])
+            begin = time.perf_counter()
+            link.first.click()
+            found = tab.get_by_role("heading", name=title, level=1)
+            expect(found).to_be_visible(timeout=60_000)
+            taken.append(1000 * (time.perf_counter() - begin))
+        print(f"click to heading of {title!r}: {statistics.median(taken):.0f} ms")
+
+
+def in_the_browser(folder):
     from app_server import serving
     from conftest import FLAGS, NAMES
-    from playwright.sync_api import expect, sync_playwright
-    from test_demo_pages import PAGES as ADDRESSES
+    from playwright.sync_api import sync_playwright
 
     chromium = next(filter(None, map(shutil.which, NAMES)), None)
     if chromium is None:
@@ -58,26 +162,17 @@ def in_the_browser(folder):
         return
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
+        start(browser, folder)  # makes the demo shop
+        starts = [start(browser, folder) for _ in range(STARTS)]
+        for what, taken in zip(
+            ("server up", "first usable page"), zip(*starts, strict=True), strict=True
+        ):
+            shown = ", ".join(f"{each:.2f}" for each in sorted(taken))
+            print(f"{what}: median {statistics.median(taken):.2f} s of {shown}")
         tab = browser.new_page(viewport={"width": 820, "height": 1180})
-        start = time.perf_counter()
-        with serving(folder) as address:
-            up = time.perf_counter() - start
-            tab.goto(f"{address}/?shop=demo")
-            expect(tab.get_by_role("heading", level=1)).to_be_visible(timeout=60_000)
-            usable = time.perf_counter() - start
-            print(f"server up after {up:.2f} s, first usable page after {usable:.2f} s")
-            for name, title in [*list(ADDRESSES.items())[1:], ("", "Before welding")]:
-                taken = []
-                for _ in range(3):
-                    tab.goto(f"{address}/{'review' if name != 'review' else 'class'}?shop=demo")
-                    expect(tab.get_by_role("heading", level=1)).to_be_visible(timeout=60_000)
-                    link = tab.get_by_role("link", name=title.split(" for ")[0].split(":")[0])
-                    begin = time.perf_counter()
-                    link.first.click()
-                    heading = tab.get_by_role("heading", name=title, level=1)
-                    expect(heading).to_be_visible(timeout=60_000)
-                    taken.append(1000 * (time.perf_counter() - begin))
-                print(f"click to heading of {title!r}: {statistics.median(taken):.0f} ms")
+        with serving(folder) as address, bare(folder) as empty:
+            reruns_in_the_browser(tab, address, empty)
+            walk(tab, address)
         browser.close()
 
 

@@ -96,7 +96,7 @@ def _running(session: Session, clock: RunningClock) -> None:
 
 def _start(session: Session, adhesives: list[str], count: int) -> None:
     key = f"clock·new·{count}"
-    with st.form(key, border=False):
+    with st.form(key, border=False, enter_to_submit=False):
         left, right = st.columns(2)
         with left:
             name = st.selectbox(say("Mixed"), adhesives, key=f"{key}·name")

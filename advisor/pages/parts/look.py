@@ -7,14 +7,18 @@ from pathlib import Path
 
 import streamlit as st
 
+from advisor.language import language
 from advisor.pages.parts import palette, projector
 
 _SHEETS = ("look.css", "cards.css")
 
 
 def dress_page() -> None:
-    """Put the style sheets on the page."""
-    st.html(_style() + projector.style())
+    """Put the style sheets on the page, and for who reads it aloud the language it speaks.
+
+    The script beside the pages gives that language to the document; nothing else can.
+    """
+    st.html(f'{_style()}{projector.style()}<style class="spoken" lang="{language()}"></style>')
 
 
 @cache

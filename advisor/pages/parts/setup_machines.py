@@ -72,7 +72,7 @@ def _fitted(bench: Bench) -> None:
 
 
 def _new_caps(session: Session, machine: Machine) -> None:
-    with st.form(f"caps·{machine.name}"):
+    with st.form(f"caps·{machine.name}", enter_to_submit=False):
         st.markdown(say("**New caps** (earlier coupons no longer cover)"))
         left, middle, right = st.columns(3)
         with left:
