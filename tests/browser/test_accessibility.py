@@ -20,26 +20,13 @@ from advisor.pages.review import page as review
 WIDTHS = (390, 820, 1280)
 GROUNDS = {"light": WIDTHS, "dark": WIDTHS if os.environ.get("ADVISOR_AXE") == "all" else (820,)}
 SHOP = "shop=demo&who=Ilka+Brandvik"
-#: Violations that Streamlit makes itself and that no style or page of ours can mend: rule, where,
-#: and why it is let through.
-ALLOWED = [
-    (
-        "scrollable-region-focusable",
-        '[data-testid="stTable"] > div',
-        "the scroller of st.table takes no tabindex; Chromium gives it the focus all the same "
-        "when it holds nothing that can have it (from version 130 on, from memory)",
-    ),
-]
-#: What axe calls serious or critical: rule, markup, why; without what is allowed.
-_SERIOUS = """async allowed => {
+#: What axe calls serious or critical: rule, markup, why.
+_SERIOUS = """async () => {
   const found = await axe.run(document, {resultTypes: ['violations']});
-  const mayBe = (rule, node) => allowed.some(([id, where]) =>
-    id === rule && document.querySelector(node.target[0])?.matches(where));
   return found.violations
     .filter(each => ['serious', 'critical'].includes(each.impact))
-    .flatMap(each => each.nodes
-      .filter(node => !mayBe(each.id, node))
-      .map(node => [each.id, node.html.slice(0, 300), node.failureSummary.slice(0, 300)]));
+    .flatMap(each => each.nodes.map(
+      node => [each.id, node.html.slice(0, 300), node.failureSummary.slice(0, 300)]));
 }"""
 _TWO_FRAMES = "new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))"
 
@@ -163,7 +150,7 @@ def settled(page):
 def serious(page):
     """Return what axe finds serious or critical, as rule, markup and why."""
     page.evaluate(AXE_SCRIPT)
-    return page.evaluate(_SERIOUS, [each[:2] for each in ALLOWED])
+    return page.evaluate(_SERIOUS)
 
 
 def open_look(page, address, look):

@@ -1,5 +1,7 @@
 """What the tests of the pages share: opening one, filling it in, and reading what it says."""
 
+import re
+
 from streamlit.testing.v1 import AppTest
 
 from advisor.weld.failure import FailureType
@@ -32,6 +34,16 @@ def html(app):
     """All that the page says in HTML of its own."""
     assert not app.exception
     return " ".join(element.body for element in app.get("html"))
+
+
+def tables(app):
+    """The tables of the page, row by row: what stands under each head."""
+    found = []
+    for table in re.findall(r"<table>.*?</table>", html(app), re.DOTALL):
+        heads = re.findall(r"<th[^>]*>(.*?)</th>", table)
+        rows = [re.findall(r"<td>(.*?)</td>", row) for row in re.findall(r"<tr>.*?</tr>", table)]
+        found.append([dict(zip(heads, row, strict=True)) for row in rows if row])
+    return found
 
 
 def box(app, words, nth=0):

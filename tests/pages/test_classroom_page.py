@@ -1,7 +1,7 @@
 """Class: the question comes first, then what the welds show; two stacks side by side; starts."""
 
 import pytest
-from page_helpers import box, html, press
+from page_helpers import box, html, press, tables
 from streamlit.testing.v1 import AppTest
 
 from advisor.heat.parameters import Options
@@ -55,7 +55,7 @@ def test_only_the_question_is_there_until_it_is_revealed(lessons):
     assert "How large is B's weld?" in said(app)
     assert drawn(app) == []
     assert "C: " not in html(app)  # the third weld belongs to the answer
-    assert not app.table
+    assert not tables(app)
 
 
 def test_the_guess_is_compared_with_what_was_calculated(lessons):
@@ -66,7 +66,7 @@ def test_the_guess_is_compared_with_what_was_calculated(lessons):
     assert "its minimum is 5.06 mm" in found
     assert "too large" in found
     assert len(drawn(app)) == 3
-    assert len(app.table[0].value) == 3
+    assert len(tables(app)[0]) == 3
     assert "The minimum grows with the root" in found
 
 
@@ -100,13 +100,13 @@ def test_the_slider_moves_the_sections_and_play_shows_all_of_them(folder):
 def test_two_stacks_follow_their_published_starts_or_what_is_typed(folder):
     app = at(view="Side by side")
     assert [round(each.value, 1) for each in app.number_input] == [0.8, 0.8, 1.6, 1.6]
-    first = app.table[0].value
+    first = tables(app)[0]
     next(t for t in app.toggle if t.label.startswith("Setting follows")).set_value(False).run()
     assert box(app, "Current").value == pytest.approx(6.5)
     box(app, "Current").set_value(3.0).run()
     assert not app.exception
-    assert "too small" in str(app.table[0].value)
-    assert str(app.table[0].value) != str(first)
+    assert "too small" in str(tables(app)[0])
+    assert str(tables(app)[0]) != str(first)
 
 
 def test_an_impossible_stack_says_why_and_keeps_what_was_typed(folder):
@@ -138,7 +138,7 @@ def test_a_stack_of_which_nothing_is_known_is_refused_in_words(folder, asked, ch
     pick(app, asked, chosen)
     assert sentence in " ".join(each.value for each in app.error)
     assert not drawn(app)
-    assert not app.table
+    assert not tables(app)
 
 
 def test_where_nothing_is_published_a_typed_setting_is_calculated_if_the_model_knows_the_steel(
@@ -156,9 +156,9 @@ def test_where_nothing_is_published_a_typed_setting_is_calculated_if_the_model_k
 
 def test_wet_adhesive_is_calculated_as_if_it_were_not_there_and_that_is_said(folder):
     app = at(view="Side by side")
-    bare = str(app.table[0].value)
+    bare = str(tables(app)[0])
     pick(app, "Between the sheets", "wet")
-    assert str(app.table[0].value) == bare
+    assert str(tables(app)[0]) == bare
     said_of_it = " ".join(each.value for each in app.caption)
     assert "Calculated as if there were no adhesive" in said_of_it
 
@@ -174,8 +174,8 @@ def test_the_class_can_guess_before_two_stacks_are_shown(folder):
 
 def test_both_sources_of_the_slopes_stand_beside_each_other(folder):
     app = at(view="Published starts")
-    table = app.table[-1].value
-    assert list(table.columns) == ["Believed", "Heat model", "Apart"]
+    table = tables(app)[-1]
+    assert list(table[0]) == ["With", "Believed", "Heat model", "Apart"]
     assert len(table) == 5
 
 

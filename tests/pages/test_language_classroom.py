@@ -1,7 +1,7 @@
 """The class speaks the reader's language throughout: lessons, stacks, the bench, the starts."""
 
 import pytest
-from page_helpers import box, press
+from page_helpers import box, press, tables
 from said_in_charts import is_left, unsaid
 from streamlit.testing.v1 import AppTest
 
@@ -56,7 +56,7 @@ def test_every_view(log, german, view):
 def test_every_lesson_and_its_answer(log, german, lesson):
     shown = {f"class·reveal·{lesson}": True}
     app = at("lessons", lesson=lesson, **shown)
-    assert app.table
+    assert tables(app)
     assert unsaid(app, *NAMES) == []
 
 

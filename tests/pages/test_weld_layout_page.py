@@ -5,7 +5,7 @@ import math
 from itertools import pairwise
 
 import pytest
-from page_helpers import box, html, stack, told
+from page_helpers import box, html, stack, tables, told
 from streamlit.testing.v1 import AppTest
 
 from advisor.coupons.joint import Joint
@@ -67,9 +67,9 @@ def test_an_empty_page_names_all_that_is_missing_and_who_comes_first(page):
 def test_a_filled_page_gives_places_reason_and_what_was_kept_to(page):
     fill(page)
     # 3 + 3 + 1 = 7 mm beside sites of 6 mm; up or down is the same on a row in the middle.
-    table = page.table[0].value
-    assert table["old place [mm]"].tolist() == [f"{30 + 40 * n:.1f}" for n in range(7)]
-    assert set(table["shift [mm]"]) in ({"+7.0"}, {"-7.0"})
+    table = tables(page)[0]
+    assert [row["old place [mm]"] for row in table] == [f"{30 + 40 * n:.1f}" for n in range(7)]
+    assert {row["shift [mm]"] for row in table} in ({"+7.0"}, {"-7.0"})
     said = html(page)
     assert "The whole row moves 7.0 mm towards" in said
     assert "RO-1 · sill · 0.80 mm + 1.00 mm" in said
@@ -89,16 +89,16 @@ def test_a_stack_of_its_own_needs_its_thicknesses(page):
     joint = next(s for s in page.selectbox if s.label == "For which joint?")
     joint.select_index(1).run()
     fill(page)
-    assert not page.table
+    assert not tables(page)
     box(page, "Sheet 1").set_value(0.8)
     box(page, "Sheet 2").set_value(0.8).run()
-    assert len(page.table[0].value) == 7
+    assert len(tables(page)[0]) == 7
 
 
 def test_places_can_be_a_list_with_sizes(page):
     fill(page)
     to_list(page, "30; 70/12; 110")
-    assert page.table[0].value["old place [mm]"].tolist() == ["30.0", "70.0", "110.0"]
+    assert [row["old place [mm]"] for row in tables(page)[0]] == ["30.0", "70.0", "110.0"]
     assert "welds 1–2" in html(page)
 
 
@@ -115,7 +115,7 @@ def test_places_can_be_a_list_with_sizes(page):
 def test_what_cannot_be_is_told_and_everything_typed_stays(page, changes, words):
     fill(page, **changes)
     assert [text for text in told(page) if words in text]
-    assert not page.table
+    assert not tables(page)
     now = {words: box(page, words).value for words in TYPED}
     assert now == TYPED | changes
 
@@ -140,9 +140,9 @@ def test_the_page_follows_the_person_s_units(log):
     for words, value in inches.items():
         box(app, words).set_value(value)
     app.run()
-    table = app.table[0].value
+    table = tables(app)[0]
     # 7 mm = 0.276 in
-    assert set(table["shift [in]"]) in ({"+0.276"}, {"-0.276"})
+    assert {row["shift [in]"] for row in table} in ({"+0.276"}, {"-0.276"})
     assert "moves 0.276 in" in html(app)
     assert charts(app)[0]["layer"][0]["encoding"]["x"]["scale"]["domain"][0] == 0
     assert app.get("vega_lite_chart")[0].proto.alt.startswith(

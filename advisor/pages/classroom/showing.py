@@ -14,7 +14,7 @@ from advisor.heat.history import WeldHistory
 from advisor.language import msg, say
 from advisor.pages.parts import weld_cache
 from advisor.pages.parts.cards import bullets
-from advisor.pages.parts.chart_files import downloads
+from advisor.pages.parts.chart_files import downloads, table_html
 from advisor.pages.parts.plain import plain
 from advisor.pages.parts.weld_charts import growth_chart, resistance_chart
 from advisor.pages.parts.weld_picture import WeldDrawing, legend, playing, still
@@ -232,13 +232,20 @@ def lines(
                     f"{number + 1}",
                     units.show("diameter", each.size_mm),
                     units.show("diameter", each.minimum_mm),
-                    say("large enough") if each.is_large_enough else say("too small"),
+                    _against(is_large_enough=each.is_large_enough, is_out=thrown is not None),
                     _ms(each.first_melt_ms),
                     say("{hottest:.0f} °C", hottest=history.hottest_degC),
                     _ms(thrown.time_ms if thrown and thrown.interface == number else None),
                 ]
             )
     return found
+
+
+def _against(*, is_large_enough: bool, is_out: bool) -> str:
+    """Say what size proves: nothing, where metal was thrown out, whatever it comes to."""
+    if not is_large_enough:
+        return say("too small")
+    return say("large enough, but metal out") if is_out else say("large enough")
 
 
 def _ms(time_ms: float | None) -> str:
@@ -249,7 +256,8 @@ def figures_table(
     session: Session, welds: Sequence[Shown], histories: Sequence[WeldHistory]
 ) -> None:
     """Draw the table of figures and what the model leaves out."""
-    st.table(pd.DataFrame(lines(session, welds, histories), columns=heads()).set_index(heads()[0]))
+    found = pd.DataFrame(lines(session, welds, histories), columns=heads())
+    st.html(table_html(found, say("Size of each weld and what became of it")))
     notes = dict.fromkeys(
         note for history in histories for note in (*history.notes, *_thrown(history))
     )

@@ -7,6 +7,7 @@ import streamlit as st
 
 from advisor.language import msg, say
 from advisor.learning.heat_beside import Beside, beside_the_prior
+from advisor.pages.parts.chart_files import table_html
 
 _NAMES = {
     "current": msg("more current"),
@@ -29,7 +30,8 @@ def slopes() -> None:
         )
         rows = [_row(each) for each in beside_the_prior()]
         heads = [say("With"), say("Believed"), say("Heat model"), say("Apart")]
-        st.table(pd.DataFrame(rows, columns=heads).set_index(heads[0]))
+        beside = pd.DataFrame(rows, columns=heads)
+        st.html(table_html(beside, say("Growth of the weld, believed and calculated")))
         st.caption(
             say(
                 "Believed: mean and standard deviation. Heat model: median, smallest and largest "

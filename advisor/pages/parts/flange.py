@@ -14,6 +14,7 @@ import streamlit as st
 
 from advisor.language import figure, say
 from advisor.pages.parts import charts
+from advisor.pages.parts.chart_files import table_html
 from advisor.pages.parts.palette import ACCENT, FIELD, INK
 from advisor.units import digits, from_inner, label
 from advisor.weld.layout import Layout
@@ -87,7 +88,7 @@ def show_layout(layout: Layout, unit: str, show: Callable[[float], str]) -> None
                 width="stretch",
                 alt=words,
             )
-    st.table(places(layout, unit), hide_index=True, alt=say("Old and new place of each weld"))
+    st.html(table_html(places(layout, unit), say("Old and new place of each weld")))
 
 
 def places(layout: Layout, unit: str) -> pd.DataFrame:
