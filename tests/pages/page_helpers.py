@@ -40,7 +40,7 @@ def tables(app):
     """The tables of the page, row by row: what stands under each head."""
     found = []
     for table in re.findall(r"<table>.*?</table>", html(app), re.DOTALL):
-        heads = re.findall(r"<th[^>]*>(.*?)</th>", table)
+        heads = re.findall(r"<th(?: [^>]*)?>(.*?)</th>", table)
         rows = [re.findall(r"<td>(.*?)</td>", row) for row in re.findall(r"<tr>.*?</tr>", table)]
         found.append([dict(zip(heads, row, strict=True)) for row in rows if row])
     return found
