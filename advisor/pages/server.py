@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import math
 import time
 import webbrowser
@@ -176,13 +177,24 @@ async def started(_: st.App) -> AsyncIterator[None]:
 
     What draws pages is loaded meanwhile, so that the first one does not wait for it.
     """
-    Thread(target=import_module, args=("advisor.pages.shell",), daemon=True).start()
+    Thread(target=_load, daemon=True).start()
     if not st.get_option("server.headless"):
         scheme = "https" if st.get_option("server.sslCertFile") else "http"
         host, port = st.get_option("browser.serverAddress"), st.get_option("server.port")
         name = f"[{host}]" if ":" in host else host
         await run_in_threadpool(webbrowser.open, f"{scheme}://{name}:{port}")
     yield
+
+
+def _load() -> None:
+    """Load what draws pages, and take it out of what is searched for garbage.
+
+    Streamlit has all of it searched after each run of a page, which took 0.2 s, and nobody else's
+    page went on meanwhile.
+    """
+    import_module("advisor.pages.shell")
+    gc.collect()
+    gc.freeze()
 
 
 MIDDLEWARE = [Middleware(Gate), Middleware(Document)]
