@@ -11,7 +11,8 @@ import re
 from advisor.errors import InputError
 from advisor.language import say
 
-#: Longest text of any kind that is stored, about ten printed pages. [letters]
+#: Longest text of any kind that is stored, about ten printed pages. Choice of this project.
+#: [letters]
 LONGEST_TEXT = 50_000
 _UNKEEPABLE = re.compile("[\0\ud800-\udfff]")
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from advisor.errors import InputError
 from advisor.language import msg, say
 
+#: Longest time a label may give. Choice of this project: longer than cold-curing adhesives take, so
+#: that a slip is caught.
 _LONGEST_MIN = 14 * 24 * 60
 
 
@@ -51,7 +53,8 @@ class Adhesive:
     cure : Span
         Time until fully cured. [min]
     label_degC : float
-        Temperature the label's times are for. [degC]
+        Temperature the label's times are for; 21 where it does not say (common practice, no
+        source). [degC]
     note : str
         Anything else, for example the page of the maker's sheet.
     bead_mm : float or None

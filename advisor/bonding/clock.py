@@ -20,6 +20,8 @@ from advisor.weld.stack import AdhesiveState
 
 #: Cure rate doubles for each 10 °C (common practice, no source).
 DOUBLING_DEGC = 10.0
+#: Panels that a clock is kept for. Choice of this project: what is colder or warmer is a slip or
+#: another unit.
 COLDEST_DEGC, WARMEST_DEGC = -20.0, 60.0
 _GAS_J_PER_MOL_K = 8.31446261815324  # CODATA
 _ZERO_C_IN_K = 273.15

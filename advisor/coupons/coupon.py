@@ -13,8 +13,12 @@ from advisor.weld.setting import Setting
 from advisor.weld.size import button_size_mm
 from advisor.weld.stack import Stack
 
+#: Diameters that a coupon can hold. Choice of this project: what is smaller or larger is a slip or
+#: another unit.
 _SMALLEST_MM, _LARGEST_MM = 0.5, 20.0
 _MM_PER_INCH = 25.4
+#: How far the clocks of two tablets may disagree before a coupon is of the future. Choice of this
+#: project.
 _CLOCK_SLACK = timedelta(minutes=5)
 
 

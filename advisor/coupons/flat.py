@@ -19,6 +19,8 @@ from advisor.weld.setting import NUMBERS, Setting
 from advisor.weld.sheet import Sheet, SteelFamily, Surface
 from advisor.weld.stack import AdhesiveState, Bond, Stack
 
+#: Most sheets of a stack. Choice of this project: what a repair joins; published starts are for two
+#: or three.
 SHEETS = 4
 T = TypeVar("T")
 
@@ -49,6 +51,7 @@ FREE_TEXT = frozenset(
     or name.endswith(("_grade", "_adhesive"))
 )
 #: Years a coupon may be from; anything else is a slip, and no clock of a computer goes further.
+#: Choice of this project.
 _YEARS = range(1900, 3000)
 
 

@@ -19,7 +19,7 @@ from advisor.errors import AdvisorError, InputError
 from advisor.language import say
 from advisor.units import NO_CALIBRATION, Calibration, digits, parse_number, to_inner
 
-#: Largest file read at once. [bytes]
+#: Largest file read at once. Choice of this project: tens of thousands of rows. [bytes]
 LARGEST_BYTES = 10_000_000
 #: Column of this tool's own export that says why a coupon no longer counts.
 VOIDED = "voided"

@@ -14,7 +14,8 @@ from advisor.language import figure, msg, say
 from advisor.weld.stack import Stack
 from advisor.weld.words import TradeWord
 
-#: Faces are written to 0.01 mm; the same face typed in inches comes out a hair off. [mm]
+#: Faces are written to 0.01 mm; the same face typed in inches comes out a hair off. Choice of this
+#: project. [mm]
 _SAME_FACE_MM = 0.005
 
 

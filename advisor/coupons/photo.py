@@ -46,9 +46,10 @@ LONGEST_SIDE_PX = 2000
 #: Most passes in which a JPEG may draw its picture. A camera needs 1, a web page's file about 10;
 #: an empty pass over 50 megapixels costs 20 ms and less than 100 bytes, so 10 MB could keep the
 #: machine busy for most of an hour. The mark of a pass is two bytes and also turns up by chance,
-#: some 150 times in 10 MB of anything, which this leaves room for.
+#: some 150 times in 10 MB of anything, which this leaves room for. Choice of this project.
 MOST_SCANS = 250
 
+#: By definition.
 _MEGA = 1_000_000
 _QUALITY = 90
 

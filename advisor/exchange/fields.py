@@ -23,7 +23,7 @@ from advisor.weld.words import TradeWord
 
 #: Largest whole number that every database keeps in one column.
 LARGEST_WHOLE = 2**31 - 1
-#: Years a moment may lie in; anything else is a slip.
+#: Years a moment may lie in; anything else is a slip. Choice of this project.
 YEARS = range(1900, 3000)
 _NUMBER = re.compile(r"-?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _WHOLE = re.compile("[0-9]{1,10}")

@@ -13,8 +13,9 @@ from advisor.exchange.kinds import KINDS
 from advisor.language import say
 
 #: What the first record of a file is called, the version that is written, and those that are read:
-#: version 2 added what was foretold and when caps are to be dressed.
+#: version 2 added what was foretold and when caps are to be dressed. Choice of this project.
 LOG, FORMAT_VERSION = "log", 2
+#: Versions that are read. Choice of this project.
 READ_VERSIONS = (1, 2)
 _FIELDS = (
     Text("shop"),

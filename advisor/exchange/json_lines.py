@@ -16,7 +16,7 @@ from advisor.exchange.records import Record
 from advisor.exchange.strict_json import parse
 from advisor.language import say
 
-#: Longest line that is read. [bytes]
+#: Longest line that is read. Choice of this project: no record of a log is as long. [bytes]
 LONGEST_LINE = 1_000_000
 _KIND = "kind"
 _MARK = "\ufeff"  # some editors put it in front of a text in UTF-8

@@ -55,7 +55,7 @@ def fitted() -> ContactParameters:
 
 @dataclass(frozen=True)
 class Options:
-    """How a weld is calculated, beside what the shop dials.
+    """How a weld is calculated, beside what the shop dials; defaults: choice of this project.
 
     Parameters
     ----------

@@ -21,7 +21,7 @@ from advisor.language import say
 from advisor.weld.sheet import SteelFamily
 
 Field = NDArray[np.float64]
-#: Room, coolant and start. [degC]
+#: Room, coolant and start. Choice of this project. [degC]
 ROOM_DEGC = 20.0
 #: From memory. [degC]
 SOLIDUS_DEGC, LIQUIDUS_DEGC, BOILING_DEGC = 1490.0, 1530.0, 2860.0

@@ -37,7 +37,7 @@ _ZINC = frozenset({Surface.HOT_DIP_ZINC, Surface.ELECTRO_ZINC})
 #: Galvannealed layers are iron and zinc and behave nearly as bare steel does (from memory).
 _COVERED = _ZINC | {Surface.BARE, Surface.GROUND_BARE, Surface.GALVANNEALED}
 _USUAL = Options()
-#: Steps between two words on progress.
+#: Steps between two words on progress. Choice of this project.
 _TELLS = 20
 
 

@@ -19,6 +19,7 @@ from advisor.weld.setting import Setting
 #: Squeeze and hold where the last coupon of the stack says nothing (common practice, no source).
 SQUEEZE_MS, HOLD_MS = 300.0, 200.0
 #: How much less likely to be sound than the best a current may be and still count in the doubt.
+#: Choice of this project: what is less likely is not welded.
 WORTH_USING = 0.1
 
 

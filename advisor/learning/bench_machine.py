@@ -29,11 +29,14 @@ from advisor.weld.stack import Stack
 
 #: What the virtual machine is called.
 MACHINE = "Practice gun"
-#: A machine is told by a number up to here.
+#: A machine is told by a number up to here. Choice of this project: a number that can be called out
+#: in class.
 MOST_SEED = 999_999
-#: Size over √t below which nothing is fused, all is sheared, a small button stands. [mm^0.5]
+#: Size over √t below which nothing is fused, all is sheared, a small button stands. Invented, like
+#: the machine. [mm^0.5]
 _FUSED, _SHEARED, _SMALL = 1.5, 2.6, 3.3
-#: Share of full-sized buttons that tear within the thickness, from this thinner sheet on. [mm]
+#: Share of full-sized buttons that tear within the thickness, from this thinner sheet on. Invented,
+#: like the machine. [mm]
 _TORN_SHARE, _TORN_FROM_MM = 0.12, 0.9
 #: Spread of how far a button is off round, and the most, as shares of its size.
 _OFF_ROUND, _MOST_OFF_ROUND = 0.04, 0.15

@@ -18,7 +18,8 @@ from advisor.learning.mixture import Floats, Posterior
 #: Sweeps over the rows, and how much of each change is taken, against see-sawing.
 _SWEEPS, _DAMPING = 30, 0.7
 _LEAST = 1e-10
-#: Change of a factor's pull at which it has settled, in units of the scatter.
+#: Change of a factor's pull at which it has settled, in units of the scatter. Choice of this
+#: project: far below what a coupon tells.
 _SETTLED = 1e-6
 
 

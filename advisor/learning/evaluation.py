@@ -61,7 +61,7 @@ from advisor.learning.mixture import with_intercept
 from advisor.learning.model import mixture_from
 from advisor.learning.prior import Prior, load_prior
 
-#: Fewest welds to hold out.
+#: Fewest welds to hold out. Choice of this project: fewer would measure luck.
 LEAST_HELD_OUT = 5
 OURS = "ours"
 Which = NDArray[np.int64]

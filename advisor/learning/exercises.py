@@ -18,7 +18,8 @@ from advisor.weld.stack import AdhesiveState, Bond, Stack
 #: Adhesive of the bonded exercise.
 ADHESIVE = "Invented epoxy"
 #: A machine is worth searching where its published start is sound less often than this; how many
-#: are looked at for one, and how often the first is taken as it comes.
+#: are looked at for one, and how often the first is taken as it comes. Choice of this project: an
+#: exercise in which nothing has to be searched teaches nothing.
 _WORTH, _TRIES, _AS_IT_COMES = 0.75, 200, 0.25
 
 
@@ -50,7 +51,7 @@ def _sheets(*thicknesses_mm: float, surface: Surface) -> tuple[Sheet, ...]:
 
 _KIND = {scenario.name: scenario for scenario in SCENARIOS}
 _GROUND = Surface.GROUND_BARE
-#: Exercises by a word that stays the same in every version, easiest first.
+#: Exercises by a word that stays the same in every version, easiest first. Invented.
 EXERCISES: dict[str, Exercise] = {
     "bare": Exercise(
         msg("Two bare sheets"),

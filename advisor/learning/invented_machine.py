@@ -28,9 +28,9 @@ from advisor.weld.stack import AdhesiveState, Bond, Stack
 
 _FIRST = datetime(2026, 1, 5, 8, tzinfo=UTC)
 _STRONG_KA, _STRONG_KN = 30.0, 9.0
-#: Smallest size that leaves anything to measure, as a factor on √t. [mm^0.5]
+#: Smallest size that leaves anything to measure, as a factor on √t. Invented. [mm^0.5]
 _LEAST_ROOT = 1.5
-#: Scatter of the heat from weld to weld, on a log scale.
+#: Scatter of the heat from weld to weld, on a log scale. Invented.
 HEAT_SCATTER = 0.015
 _PASTE = Bond("Invented epoxy", AdhesiveState.WET)
 
@@ -40,7 +40,7 @@ def _stack(*thicknesses_mm: float, surface: Surface, bond: Bond | None = None) -
     return Stack(sheets, (bond or Bond(),) * (len(sheets) - 1))
 
 
-#: What the shops of the simulation weld.
+#: What the shops of the simulation weld. Invented.
 STACKS: tuple[Stack, ...] = (
     _stack(0.8, 0.8, surface=Surface.BARE),
     _stack(1.2, 1.0, surface=Surface.GROUND_BARE),
@@ -55,7 +55,7 @@ STACKS: tuple[Stack, ...] = (
 
 @dataclass(frozen=True)
 class Scenario:
-    """A kind of machine, by how it differs from what the handbooks say.
+    """A kind of machine, by how it differs from what the handbooks say (all invented).
 
     Parameters
     ----------
@@ -90,7 +90,7 @@ class Scenario:
     wear: float = 2e-4
 
 
-#: Taken in turn, so every run holds as many of each.
+#: Taken in turn, so every run holds as many of each. Invented.
 SCENARIOS: tuple[Scenario, ...] = (
     Scenario("by the handbook"),
     Scenario("dial reads 12 % high", dial=0.88),

@@ -24,6 +24,7 @@ Floats = NDArray[np.float64]
 _WEIGHTS = np.array([0.05992806, 0.36995417, 0.1096794, 0.46043837])
 _FACTORS = np.array([0.32051243, 0.47358485, 1.01918631, 0.69587668])
 _ROUNDS = 200
+#: Change at which the sites have settled. Choice of this project: far below what a coupon tells.
 _TOLERANCE = 1e-7
 #: All sites move at once; taking only part of each move keeps them from swinging.
 _DAMPING = 0.9

@@ -19,8 +19,11 @@ from advisor.learning.prior import Views
 
 Floats = NDArray[np.float64]
 
-#: Views that hold less than this share of the weight are dropped from predictions.
+#: Views that hold less than this share of the weight are dropped from predictions. Choice of this
+#: project: no chance changes by as much.
 _NEGLIGIBLE = 1e-4
+#: Steps of a search, and how near its result is. Choice of this project: more digits than are
+#: shown.
 _STEPS, _EXACT = 60, 1e-10
 
 

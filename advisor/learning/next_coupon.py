@@ -23,8 +23,10 @@ from advisor.learning.reach import Question
 from advisor.weld.setting import Setting
 
 #: How much less likely to be sound than the best a setting may be and still be about as good.
+#: Choice of this project: less than the chances are known to.
 ABOUT = 0.02
-#: Coupons of one stack after which something else than the setting is the likely trouble.
+#: Coupons of one stack after which something else than the setting is the likely trouble. Choice of
+#: this project.
 MANY = 10
 
 

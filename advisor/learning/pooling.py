@@ -16,7 +16,7 @@ from advisor.learning.mixture import Floats, Mixture
 from advisor.learning.prior import Views
 
 #: Share of the prior weight given to the shop's view: before its first coupon nothing says whether
-#: a machine takes after the others or after the table.
+#: a machine takes after the others or after the table. Choice of this project.
 SHOP_WEIGHT = 0.5
 
 

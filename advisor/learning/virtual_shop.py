@@ -28,9 +28,10 @@ from advisor.learning.sound import as_row
 from advisor.learning.step_up import STEP_KA, step_up
 from advisor.weld.setting import Setting
 
-#: Coupons after which either procedure gives up.
+#: Coupons after which either procedure gives up. Choice of this project.
 MOST = 30
-#: True chance below which a setting claimed to be sound was claimed wrongly.
+#: True chance below which a setting claimed to be sound was claimed wrongly. Choice of this
+#: project: one weld in five would be bad.
 WRONG = 0.8
 #: Welds on each machine that the interval without coupons is tried on.
 _TRIED = 10

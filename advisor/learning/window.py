@@ -24,10 +24,10 @@ from advisor.weld.setting import Setting
 #: current, time and force, taken together as a distance (common practice, no source).
 NEAR_TESTED = (0.05, 0.2, 0.2)
 #: Spans around a setting, as far as the machine goes: current from 1/1.35 to 1.35 times, time and
-#: force from one half to twice.
+#: force from one half to twice. Choice of this project: wide enough to show where the window ends.
 CURRENT_SPAN, OTHER_SPAN = 1.35, 2.0
 #: Values of each quantity at which the chances are worked out; between them a spline serves, to one
-#: part in a hundred of a chance.
+#: part in a hundred of a chance. Choice of this project.
 KNOTS = 24
 _CERTAIN = 1e-9
 

@@ -54,10 +54,11 @@ _CAPPED = {
         "Kept 5 % below {expelled:.1f} kA, where a coupon of this kind of stack threw metal out."
     ),
 }
+#: A shift that is none: half a step of a dial. Choice of this project.
 _SAME = CURRENT_STEP_KA / 2
-#: A shift that is not worth a reason of its own beside another. [kA]
+#: A shift that is not worth a reason of its own beside another. Choice of this project. [kA]
 _SLIGHT = 1.5 * CURRENT_STEP_KA
-#: Chance of expulsion that is worth a warning.
+#: Chance of expulsion that is worth a warning. Choice of this project: one weld in ten.
 _RISKY = 0.1
 
 

@@ -20,13 +20,15 @@ from argon2.exceptions import VerifyMismatchError
 from advisor.errors import InputError, RoleError
 from advisor.language import msg, say
 
-#: Fewest and most digits of a PIN.
+#: Fewest and most digits of a PIN. Choice of this project: short enough to be typed in gloves; a
+#: guess in a million with wrong ones counted.
 FEWEST, MOST = 6, 12
-#: Wrong tries in a row after which a name is locked.
+#: Wrong tries in a row after which a name is locked. Choice of this project: so many of a million
+#: PINs are tried by then.
 MOST_WRONG = 8
-#: Longest wait between two tries. [s]
+#: Longest wait between two tries. Choice of this project: no longer than a person waits. [s]
 MOST_WAIT_S = 60
-#: Names nobody has whose wrong tries are remembered.
+#: Names nobody has whose wrong tries are remembered. Choice of this project: they stay in memory.
 MOST_STRANGERS = 10_000
 
 # Second recommended option of RFC 9106, section 4: Argon2id, 3 passes, 4 lanes, 64 MiB, 16 bytes of

@@ -16,6 +16,7 @@ from advisor.language import figure, say
 from advisor.record.paper import FONT, fitting
 from advisor.record.text import ENCODING, printable
 
+#: A4, by definition. [mm]
 _PAGE_MM = (210.0, 297.0)
 _INSET_MM, _QR_MM, _LINE_MM = 5.0, 22.0, 3.6
 #: Empty modules that a QR code wants round it (from memory).
@@ -24,7 +25,7 @@ _QUIET = 4
 
 @dataclass(frozen=True)
 class LabelGrid:
-    """Labels on a sheet of A4.
+    """Labels on a sheet of A4; the defaults are a usual grid (common practice, no source).
 
     Parameters
     ----------

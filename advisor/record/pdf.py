@@ -67,7 +67,7 @@ def job_pdf(record: JobRecord) -> bytes:
     )
     paper.add_page()
     _opening(paper, record)
-    paper.heading(say("Joints"))
+    paper.heading(say("Joints of the job"))
     for place, joint in enumerate(record.joints, start=1):
         _joint(paper, record, place, joint)
     if not record.joints:
@@ -91,7 +91,7 @@ def _opening(paper: Paper, record: JobRecord) -> None:
     released = sum(each.is_released for each in record.joints)
     held = len(record.joints) - released
     counts = say("{released} released, {held} held", released=released, held=held)
-    paper.pair(say("Joints"), counts, bold=True)
+    paper.pair(say("Joints of the job"), counts, bold=True)
     paper.pair(say("Coupons"), _counts(record.coupons))
 
 

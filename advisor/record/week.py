@@ -46,7 +46,7 @@ __all__ = [
     "week_of",
 ]
 
-#: Longest period of one summary, a quarter with its odd days. [days]
+#: Longest period of one summary, a quarter with its odd days. Choice of this project. [days]
 LONGEST_DAYS = 92
 
 

@@ -139,7 +139,11 @@ def _period(summary: WeekSummary) -> str:
         first=summary.since,
         last=summary.last_day,
     )
-    return period if summary.is_over else f"{period}; {say('not over when this was printed')}"
+    return (
+        period
+        if summary.is_over
+        else say("{period}; not over when this was printed", period=period)
+    )
 
 
 def _counts(summary: WeekSummary) -> str:
@@ -215,7 +219,7 @@ def _rates(paper: _WeekPaper, summary: WeekSummary) -> None:
         groups.setdefault(each.group, []).append(each)
     head = [say(each) for each in _RATES]
     for group, lines in groups.items():
-        paper.rows((group, *head), [_rate(each) for each in lines], (30, 22, 16, 37, 37, 11, 27))
+        paper.rows((group, *head), [_rate(each) for each in lines], (27, 25, 18, 36, 36, 11, 27))
     paper.paragraph(
         say(
             "In brackets: {interval}. A rate from few coupons says little: read the interval "

@@ -38,7 +38,8 @@ Floats = NDArray[np.float64]
 #: With fewer coupons on common work, one alone would decide (common practice, no source).
 FEWEST = 5
 _COUNTS = ["passed_a", "failed_a", "passed_b", "failed_b"]
-#: Outcomes whose chances differ by less than this share are equally likely.
+#: Outcomes whose chances differ by less than this share are equally likely. Choice of this project:
+#: rounding, as in other exact tests.
 _SAME = 1e-7
 
 
@@ -73,7 +74,8 @@ class Comparison:
     naive_rate_a, naive_rate_b : float or None
         Pass rates over all coupons; None without coupons.
     level : float
-        Level of the interval; a `p` below one minus it is called a difference.
+        Level of the interval; a `p` below one minus it is called a difference. 0.95 is a choice of
+        this project, usual in statistics.
     """
 
     a: str

@@ -21,14 +21,16 @@ from advisor.errors import InputError
 from advisor.language import msg, say
 from advisor.weld.words import TradeWord
 
-#: Mean range of two normal values over their sd, and the largest range over the mean range.
+#: Mean range of two normal values over their sd, and the largest range over the mean range. From
+#: memory, computed again by the tests (``nist-handbook-control-charts``).
 RANGE_PER_SD, LARGEST_RANGE = 1.128, 3.267
-#: Limits of single values, in sd.
+#: Limits of single values, in sd. The usual limits (``nist-handbook-control-charts``).
 WIDTH = 3.0
 #: Weight of the newest value, and limits of the average in its own sd: 500 values on average to a
 #: false alarm (Lucas & Saccucci, Technometrics 32, 1990, from memory).
 WEIGHT, AVERAGE_WIDTH = 0.2, 2.962
-#: Values in a row on one side of the centre that are a signal.
+#: Values in a row on one side of the centre that are a signal. One of the usual rules for runs,
+#: from memory.
 RUN = 8
 
 Floats = NDArray[np.float64]

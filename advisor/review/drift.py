@@ -35,7 +35,8 @@ __all__ = ["FEWEST_STABLE", "DriftLimits", "DriftReading", "frame_of", "read_dri
 
 #: Fewest stable coupons with a size that limits are made from (common practice, no source).
 FEWEST_STABLE = 12
-#: Fewest coupons, and shortest time between them, for a slope over time. [coupons], [weeks]
+#: Fewest coupons, and shortest time between them, for a slope over time. Choice of this project:
+#: fewer give an interval that says nothing. [coupons], [weeks]
 FEWEST_FOR_SLOPE, SHORTEST_WEEKS = 8, 1.0
 _LEVEL = 0.95
 _WEEK_NS = 7 * 86_400 * 1e9

@@ -12,7 +12,8 @@ from advisor.review.baseline import Baseline, Held
 from advisor.review.control_charts import Rule, Signal
 from advisor.review.wear import Estimate, Floats, WearReading, forecast
 
-#: Degrees of freedom below which the stable period is called too mixed.
+#: Degrees of freedom below which the stable period is called too mixed. Choice of this project:
+#: below it Student's t widens limits by about a fifth.
 FEW_DF = 8.0
 _DRIFTING = {
     "smaller": msg(

@@ -24,11 +24,14 @@ from advisor.review.intervals import pass_rate
 
 #: Fewer coupons say nothing about honesty (common practice, no source).
 FEWEST = 20
-#: A bin of the reliability table holds at least as many, where there are as many.
+#: A bin of the reliability table holds at least as many, where there are as many. Choice of this
+#: project: of fewer the share seen jumps by more than a tenth.
 FEWEST_IN_BIN = 10
-#: Expected number of the rarer outcome from which a sum is near enough to normal.
+#: Expected number of the rarer outcome from which a sum is near enough to normal. Common practice,
+#: no source.
 _FEWEST_RARE = 5.0
-#: Together with the 95 % interval in the large, false alarms stay below 6 in 100.
+#: Together with the 95 % interval in the large, false alarms stay below 6 in 100. Choice of this
+#: project.
 _SPREAD_LEVEL = 0.01
 _BIN_COLUMNS = ("low", "high", "count", "sum_foretold", "sum_happened")
 

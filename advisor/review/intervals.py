@@ -36,7 +36,7 @@ class PassRate:
     method : {'wilson', 'exact', 'jeffreys'}
         Which interval it is.
     level : float
-        Its confidence level.
+        Its confidence level; 0.95 is a choice of this project, usual in statistics.
     """
 
     passed: int

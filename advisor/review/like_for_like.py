@@ -35,14 +35,15 @@ SPREAD = {
     "sheets": 0.5,
     "thinness": 1.0,
 }
-#: Likewise, what is left between stacks after that. [mm per root mm]
+#: Likewise, what is left between stacks after that. Common practice, no source. [mm per root mm]
 STACK_SPREAD = 0.3
 #: Scatter of coupons welded alike that the penalties are meant for; common practice, no source.
 SCATTER = 0.25
 #: Variance of an expected value, in that of a single coupon, above which it is unsure: a stack
-#: welded once in the stable period is, one welded twice is not.
+#: welded once in the stable period is, one welded twice is not. Choice of this project.
 LARGEST_DOUBT = 0.5
-#: How far beyond the settings of the stable period one still counts as inside. [log of a ratio]
+#: How far beyond the settings of the stable period one still counts as inside. Choice of this
+#: project: five in a hundred. [log of a ratio]
 SLACK = 0.05
 
 _SETTING = ("current_kA", "weld_ms", "force_kN")

@@ -30,13 +30,18 @@ from advisor.review.intervals import check_level
 
 Floats = NDArray[np.float64]
 
-#: Coupons of a group for which every degree of drawing is equally likely beforehand.
+#: Coupons of a group for which every degree of drawing is equally likely beforehand; common
+#: practice, no source.
 TYPICAL_COUPONS = 10.0
-#: The colleagues are worth this many coupons at least, and at most.
+#: The colleagues are worth this many coupons at least, and at most. Choice of this project: from
+#: hardly anything to as good as alike.
 KAPPA_LEAST, KAPPA_MOST = 1.0, 10_000.0
 _NODES = 18
+#: Share of its width that a box keeps where closing in is at its end. Choice of this project.
 _NO_CLOSER = 0.8
+#: Choice of this project: below what an interval shows.
 _NEGLIGIBLE = 3e-5
+#: Choice of this project: below what an interval shows.
 _CLOSE_ENOUGH = 1e-4
 
 

@@ -20,7 +20,8 @@ from advisor.language import say
 #: Fewest coupons with a count, and fewest welds between the lowest and the highest count (common
 #: practice, no source).
 FEWEST, SHORTEST_SPAN = 8, 20
-#: Chance that a single weld at the end of the dressing interval still meets the minimum.
+#: Chance that a single weld at the end of the dressing interval still meets the minimum. Choice of
+#: this project: the level that intervals have here too.
 SINGLE_WELD_LEVEL = 0.95
 
 Floats = NDArray[np.float64]
@@ -56,7 +57,7 @@ class WearReading:
         Largest tested count, in tens, at which a single weld still meets the minimum; None where
         there is none. [welds]
     level : float
-        Of the intervals.
+        Of the intervals; 0.95 is a choice of this project, usual in statistics.
     refusal : str
         Why nothing is said, in the language spoken when the reading was made; empty when
         something is.

@@ -22,7 +22,8 @@ from advisor.store.releases import JointState, Releases
 from advisor.store.schema import coupon, coupon_revision, job, joint, machine, release
 from advisor.store.shop_records import DRESSED, FITTED, MOST_COUNTED
 
-#: Releases and voided coupons of a period that are looked at, and open joints, newest first.
+#: Releases and voided coupons of a period that are looked at, and open joints, newest first. Choice
+#: of this project: as many as one reads.
 MOST_RELEASES, MOST_VOIDED, MOST_JOINTS = 200, 200, 60
 #: Coverage that ends within this time is told of (common practice, no source).
 SOON = timedelta(days=3)

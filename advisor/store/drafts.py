@@ -16,7 +16,7 @@ from advisor.store import rows
 from advisor.store.base import Base
 from advisor.store.schema import draft
 
-#: Longest draft kept. [letters of JSON]
+#: Longest draft kept. Choice of this project. [letters of JSON]
 LONGEST_DRAFT = 50_000
 
 

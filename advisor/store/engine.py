@@ -28,6 +28,7 @@ from advisor.store.texts import check_statement
 APP = "weld-coupon-advisor"
 # The wait comes first: changing to the write-ahead log may have to wait itself.
 _PRAGMAS = ("busy_timeout=30000", "journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON")
+#: Choice of this project.
 _FIRST_WAIT_S, _NEXT_WAIT_S, _LONGEST_WAIT_S = 0.0002, 0.002, 30.0
 _MIGRATIONS = Path(__file__).parent / "migrations"
 _OPENING_LOCK = 20150  # any number that other programs on the server are unlikely to lock

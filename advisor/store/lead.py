@@ -39,7 +39,8 @@ from advisor.store.reviewing import Group, Which
 from advisor.weld.electrode import Electrode
 from advisor.weld.setting import Setting
 
-#: How far back rates are read beside those of a week, so that there are enough of them.
+#: How far back rates are read beside those of a week, so that there are enough of them. Choice of
+#: this project.
 RATES_BACK = timedelta(days=90)
 #: Groups whose members nothing but their coupons tells apart, so that each leans on the others.
 ALIKE: frozenset[Group] = frozenset({"welder", "machine"})

@@ -17,6 +17,7 @@ from advisor.store.visits import ACCESS, UNLOCKED, VISIT_HOURS, Person, Visits, 
 
 __all__ = ["VISIT_HOURS", "People", "Person"]
 
+#: Longest address kept. Choice of this project. [letters]
 LONGEST_EMAIL = 200
 
 

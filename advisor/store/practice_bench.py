@@ -30,7 +30,7 @@ from advisor.weld.setting import Setting
 
 #: Repair order and place of the joint that is to be covered.
 JOB, JOINT = "PRACTICE", "Practice joint"
-#: Welds that one exercise holds.
+#: Welds that one exercise holds. Choice of this project: more than a class welds.
 MOST_WELDS = 300
 _FORM = "practice bench"
 _NOTE = "invented; times are common practice, no source"

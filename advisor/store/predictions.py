@@ -14,7 +14,8 @@ from advisor.store.coupon_records import CouponRecords
 from advisor.store.schema import coupon_revision, foretold, machine
 
 Event = Literal["sound", "expulsion"]
-#: Newest foretold coupons that the advisor is judged by.
+#: Newest foretold coupons that the advisor is judged by. Choice of this project: what the advisor
+#: says today, not years ago.
 FORETOLD = 1000
 #: Narrow bins of a chance, which the reliability table merges.
 _BINS = 50

@@ -41,7 +41,8 @@ from advisor.weld.family import stack_family
 
 Group = Literal["welder", "machine", "adhesive_state", "stack", "family", "purpose"]
 Span = Literal["week", "month"]
-#: Coupons that limits of drift are made from, and the newest ones they are held against.
+#: Coupons that limits of drift are made from, and the newest ones they are held against. Common
+#: practice, no source.
 STABLE, NEWEST = 25, 100
 #: Faces are written to 0.01 mm; the same face typed in inches comes out a hair off. [mm]
 _SAME_FACE_MM = 0.005

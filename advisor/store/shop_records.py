@@ -35,7 +35,7 @@ from advisor.weld.machine import Machine
 
 #: Coupons since dressing are counted up to here: caps that are that far on are overdue anyway.
 MOST_COUNTED = 300
-#: Longest name of a person, machine or adhesive.
+#: Longest name of a person, machine or adhesive. Choice of this project: it has to fit on a card.
 LONGEST_NAME = 60
 FITTED, DRESSED, REPAIRED, SETTLED = "fitted", "dressed", "repaired", "settled"
 _WORDS = {

@@ -33,7 +33,7 @@ from advisor.store.schema import (
     tally,
     welder,
 )
-from advisor.store.seals import plain, seal_of
+from advisor.store.seals import Chain, plain, seal_of
 
 _AT_ONCE = 2000
 _OUTCOMES = {"pass": "passed", "fail": "failed", "open": "open"}
@@ -153,6 +153,15 @@ class Verifying(Photos):
                 ).first()
                 for t in SEALED
             )
+
+    def newest_seals(self) -> str:
+        """Return what stays the same as long as nothing is written that a page reads.
+
+        Not told are what only its writer sees (drafts, preferences), who is signed in, and the
+        running clocks.
+        """
+        with self._reading() as connection:
+            return " ".join(Chain.end(connection, each, self._shop).seal for each in SEALED)
 
     def last_seal(self) -> str:
         """Return the seal of the newest revision of any coupon; empty in a log without one."""

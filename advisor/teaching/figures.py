@@ -11,7 +11,8 @@ from advisor.heat.history import WeldHistory
 from advisor.heat.parameters import Options
 from advisor.teaching.lesson import Shown
 
-#: Grid of the window: currents and times, and how finely each weld is calculated.
+#: Grid of the window: currents and times, and how finely each weld is calculated. Choice of this
+#: project: calculated while a class waits.
 CURRENTS, TIMES = 9, 6
 _ROUGH = Options(fineness=0.5, steps=60, frames=2)
 _SPAN = 0.35

@@ -11,7 +11,7 @@ CALCULATED = msg(
     "nothing here was measured. A setting for the vehicle comes from coupons."
 )
 _NAMES = {
-    "iso14373-2015-b1": "ISO 14373:2015 Table B.1",
+    "iso14373-2015-b1": msg("ISO 14373:2015 Table B.1"),
     "steels-metallurgy-3rd": "Steels: Metallurgy and Applications, 3rd ed., p. 104",
     "growth-curve-dp12-if08": msg("a measured growth curve (open student data)"),
     "heat model": msg("heat model"),

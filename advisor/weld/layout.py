@@ -22,7 +22,8 @@ from advisor.weld.layout_search import alike_mm, best_row, has_room
 
 #: A row that has to leave its line moves by whole steps of this. [mm]
 _ACROSS_STEP_MM = 0.1
-#: Places are given to 0.000 001 mm; shifts that differ by less than this are the same. [mm]
+#: Places are given to 0.000 001 mm; shifts that differ by less than this are the same. Choice of
+#: this project: far below what anybody marks out. [mm]
 _SAME_MM = 1e-5
 
 

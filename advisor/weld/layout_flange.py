@@ -17,6 +17,8 @@ from advisor.weld.stack import Stack
 
 #: Between an old site and a new weld. Common practice, no source. [mm]
 USUAL_CLEARANCE_MM = 1.0
+#: Most original welds of one flange. Choice of this project: more than a flange has, few enough to
+#: be searched at once.
 MOST_WELDS = 200
 _COMMON = msg("common practice, no source")
 _OVERLAP = msg("half the smallest overlap of the low-carbon inch table, from memory")

@@ -23,7 +23,8 @@ _FEW_PLACES_WHEREVER = msg(
     "moved {away:.1f} mm across, as far as the edge distance of {edge:.1f} mm lets it: {closed}. "
     "{remedy}"
 )
-#: Closed stretches that are named one by one.
+#: Closed stretches that are named one by one. Choice of this project: nobody reads a sentence that
+#: names more.
 _NAMED = 3
 
 

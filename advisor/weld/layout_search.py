@@ -17,7 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 Numbers = NDArray[np.float64]
-#: Far below what anybody marks out, far above what adding up a row loses. [mm]
+#: Far below what anybody marks out, far above what adding up a row loses. Choice of this project.
+#: [mm]
 TOLERANCE_MM = 1e-9
 _HALVINGS = 60
 #: Weights that only break ties of the sum of squares: first the pitch, then the flange's ends.

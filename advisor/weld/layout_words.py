@@ -9,7 +9,7 @@ from advisor.weld.layout import Layout
 
 #: Writes a length given in mm with its unit, as the person reads it.
 Show = Callable[[float], str]
-#: Less than anybody sees on a flange. [mm]
+#: Less than anybody sees on a flange. Choice of this project. [mm]
 _SAME_MM = 0.05
 CHOSEN_BY = msg(
     "Chosen: the least largest shift; then the least sum of squared shifts; then the original "

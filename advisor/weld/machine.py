@@ -10,7 +10,9 @@ from advisor.language import say
 from advisor.units import Calibration
 from advisor.weld.setting import CURRENT_STEP_KA, FORCE_STEP_KN, Setting
 
-_ROUNDING = 1e-9  # 330 daN is 3.3000000000000003 kN and must fit a machine of 3.3 kN
+#: 330 daN is 3.3000000000000003 kN and must fit a machine of 3.3 kN. Choice of this project: far
+#: below a step of any dial.
+_ROUNDING = 1e-9
 
 
 @dataclass(frozen=True)
@@ -22,11 +24,14 @@ class Machine:
     name : str
         What the shop calls it.
     largest_current_kA, smallest_current_kA : float
-        Range of the weld current. [kA]
+        Range of the weld current; the smallest where nobody says is a choice of this project,
+        below every published start. [kA]
     largest_force_kN, smallest_force_kN : float
-        Range of the electrode force. [kN]
+        Range of the electrode force; the smallest where nobody says is a choice of this project,
+        below every published start. [kN]
     mains_hz : float
-        Mains frequency: defines a weld cycle. [Hz]
+        Mains frequency: defines a weld cycle; 50 where nobody says is a choice of this project.
+        [Hz]
     is_inverter : bool
         Inverter machines set the time in ms; others only in whole cycles.
     force_kN_per_bar : float or None

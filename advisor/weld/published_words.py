@@ -7,7 +7,8 @@ from advisor.language import listed, msg, say
 from advisor.weld.sheet import SteelFamily, Surface
 from advisor.weld.stack import Stack
 
-#: Why a table is entered with this thickness, by the number of sheets.
+#: Why a table is entered with this thickness, by the number of sheets. Two and three are AWS
+#: D8.1M:2013, cl. 3; four is common practice, no source.
 WHY = {
     2: msg("the thinner of the two sheets"),
     3: msg("the second thickest of 3 sheets"),

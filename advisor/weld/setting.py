@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from advisor.errors import InputError
 from advisor.language import msg, say
 
-#: Two settings are the same when they agree to half a step of a machine's dial.
+#: Two settings are the same when they agree to half a step of a machine's dial. Choice of this
+#: project: as finely as usual dials and displays go.
 CURRENT_STEP_KA, TIME_STEP_MS, FORCE_STEP_KN = 0.1, 1.0, 0.1
 #: Fields of a setting that are measured numbers, the three that are always given first.
 NUMBERS = (

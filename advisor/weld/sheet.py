@@ -11,9 +11,11 @@ from advisor.weld.words import TradeWord
 
 #: Range of the published settings, ISO 14373:2015 Tables B.1 and B.2. [mm]
 THINNEST_MM, THICKEST_MM = 0.4, 3.0
-#: Longest note of a grade. [letters]
+#: Longest note of a grade. Choice of this project: a note, not a text. [letters]
 LONGEST_GRADE = 200
-_ROUNDING_MM = 1e-9  # a sheet of exactly 0.4 mm typed in inches must not be refused
+#: A sheet of exactly 0.4 mm typed in inches must not be refused. Choice of this project: far below
+#: what is measured.
+_ROUNDING_MM = 1e-9
 _MM_PER_INCH = 25.4
 _NOT_STEEL = ("alumin", "magnes", "copper", "brass", "titan", "plastic", "cfrp", "other metal")
 

@@ -10,7 +10,8 @@ from advisor.language import figure, msg, say
 from advisor.weld.stack import Stack
 from advisor.weld.words import TradeWord
 
-#: Minimum sizes are rounded to this before they are compared. [mm]
+#: Minimum sizes are rounded to this before they are compared. Choice of this project: the last
+#: digit that calipers show. [mm]
 SIZE_STEP_MM = 0.01
 
 
