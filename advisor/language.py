@@ -33,6 +33,8 @@ CATALOGUES = Path(__file__).resolve().parent / "languages"
 
 _spoken: ContextVar[str | None] = ContextVar("language", default=None)
 _asked: list[Callable[[], str | None]] = []
+#: How a day stands before its month, where not as in English.
+_DAY_AND_MONTH = {"de": "%d. %b"}
 _NAMES = {"%a": "EEE", "%A": "EEEE", "%b": "MMM", "%B": "MMMM"}
 
 
@@ -137,6 +139,7 @@ class _InLanguage(Formatter):
         if self.code == ENGLISH or isinstance(value, str | bool):
             return format(value, format_spec)
         if isinstance(value, date):
+            format_spec = format_spec.replace("%d %b", _DAY_AND_MONTH.get(self.code, "%d %b"))
             for letters, pattern in _NAMES.items():
                 if letters in format_spec:
                     named = format_date(value, pattern, locale=self.code)
@@ -154,10 +157,21 @@ def _unbraced(message: str) -> str:
     return message.replace("{{", "{").replace("}}", "}") if "{" in message else message
 
 
+def decimal_marks(code: str) -> tuple[str, str]:
+    """Return what stands before decimals and between thousands in a language."""
+    locale = Locale.parse(code)
+    return get_decimal_symbol(locale), get_group_symbol(locale)
+
+
+def percent_mark(code: str) -> str:
+    """Return what stands behind a number of per cent in a language, with its blank."""
+    return Locale.parse(code).percent_formats[None].pattern.partition("0")[2] or "%"
+
+
 @cache
 def _marks(code: str) -> dict[int, str]:
-    locale = Locale.parse(code)
-    return {ord("."): get_decimal_symbol(locale), ord(","): get_group_symbol(locale)}
+    decimal, thousands = decimal_marks(code)
+    return {ord("."): decimal, ord(","): thousands, ord("%"): percent_mark(code)}
 
 
 @cache

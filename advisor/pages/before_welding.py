@@ -9,7 +9,7 @@ from advisor.coupons.coverage import Coverage, CoverState
 from advisor.coupons.joint import Joint
 from advisor.coupons.release import Release
 from advisor.language import say, say_number
-from advisor.pages.parts import plan, preparation, recommendation, record
+from advisor.pages.parts import first_list, plan, preparation, recommendation, record
 from advisor.pages.parts.cards import bullets, coupon_line, joint_card
 from advisor.pages.parts.clocks import entry
 from advisor.pages.parts.entry import attempt
@@ -29,9 +29,10 @@ AT_ONCE = 4
 def show(session: Session) -> None:
     """Draw the page."""
     st.title(say("Before welding"))
+    is_new = first_list.show(session)
     jobs = session.log.jobs()
     if jobs:
-        job = st.selectbox(say("Job"), jobs, key=f"job·{len(jobs)}")
+        job = st.selectbox(say("Job"), jobs, key=_job_key(jobs))
         _joints(session, job)
         planned = st.expander(
             say("Coupons to weld for this job"), on_change="rerun", key=f"plan·{job}"
@@ -43,12 +44,21 @@ def show(session: Session) -> None:
         with st.expander(say("Job record and labels")):
             record.show(session, job)
         _close(session, job)
-    else:
+    elif not is_new:
         st.info(say("No job is open. Add the first joint: where it is, its sheets, its adhesive."))
     with st.expander(say("Adhesive clocks")):
         entry(session)
     with st.expander(say("Add a joint"), expanded=not jobs):
         add_joint(session, jobs)
+
+
+def _job_key(jobs: list[str]) -> str:
+    """Return the key of the job's field, which begins with the job of the address, if any."""
+    key = f"job·{len(jobs)}"
+    if key not in st.session_state:
+        asked = st.query_params.get("job", "")
+        st.session_state[key] = asked if asked in jobs else jobs[0]
+    return key
 
 
 def _joints(session: Session, job: str) -> None:
@@ -127,7 +137,8 @@ def _release(session: Session, state: JointState) -> None:
             )
             st.html(bullets(f"{f.check.text} {f.text}" for f in found if not f.is_right))
         who = plain(session.who or say("nobody yet"))
-        st.write(f"{say(OUTRANKS)} {say('Released as **{who}**.', who=who)}")
+        released = say("Released as **{who}**.", who=who)
+        st.write(f"{say(OUTRANKS)} {released}")
         number = state.stored.id
         if st.button(
             say("Release it for welding"), key=f"release·{number}", type="primary"

@@ -25,12 +25,12 @@ from advisor.coupons.importing import (
 from advisor.csv_cells import guarded_row
 from advisor.errors import AdvisorError
 from advisor.language import msg, say
-from advisor.pages.parts import whole_log
+from advisor.pages.parts import tour, whole_log
 from advisor.pages.parts.entry import pick
 from advisor.pages.parts.joint_choice import NO_MACHINE
 from advisor.pages.parts.plain import plain
 from advisor.pages.parts.result_entry import FLAGS
-from advisor.pages.session import Session, aside
+from advisor.pages.session import DEMO, Session, aside, enter
 from advisor.store.backups.daily import last_backup
 from advisor.store.engine import default_url
 from advisor.units import FIELDS, NO_CALIBRATION, label
@@ -71,11 +71,29 @@ def show(session: Session) -> None:
             on_click="ignore",
         )
         whole_log.downloads(session)
+    if not session.log.recent_coupons(1):
+        st.caption(
+            say(
+                "No coupon is logged yet: the file of coupons holds its heading alone. It shows "
+                "the columns that Coupons in reads without asking."
+            )
+        )
     st.subheader(say("Coupons in"))
     _coupons_in(session)
     whole_log.bring_in(session)
     if not aside():
         _backup()
+        _demo()
+
+
+def _demo() -> None:
+    """Offer the demo shop to a class or a new colleague; the log stays as it is."""
+    st.subheader(say("The demo shop"))
+    st.caption(say("It is a database of its own: nothing in it can mix with your records."))
+    if st.button(say("Look round the demo shop")):
+        enter(DEMO)
+        tour.begin()
+        st.rerun()
 
 
 def _backup() -> None:

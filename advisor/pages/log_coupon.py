@@ -33,6 +33,7 @@ from advisor.pages.parts.plain import plain
 from advisor.pages.parts.result_entry import Typed, ask_flags, ask_results, results_from
 from advisor.pages.parts.revise import revise
 from advisor.pages.parts.setting_entry import TypedSetting, ask_setting, setting_from
+from advisor.pages.parts.ways import no_joint_yet
 from advisor.pages.session import Session
 from advisor.weld.cautions import AT_THE_MACHINE
 from advisor.weld.failure import TestType
@@ -44,6 +45,7 @@ _NEXT = msg("The next setting, for a coupon only.")
 def show(session: Session) -> None:
     """Draw the page."""
     st.title(say("Log a coupon"))
+    no_joint_yet(session)
     target = ask_target(session)
     if target is None:
         return
@@ -109,8 +111,8 @@ def _form(session: Session, target: Target) -> None:
     blank = _blank(session, target)
     form = f"coupon·{target.key}"
     with st.container(border=True), draft(session, form, str(blank.serial)) as key:
-        said = f"{plain(blank.said())} {say('Change what you changed.')}"
-        st.markdown(f"**{plain(_what(target, session))}** · {said}")
+        change = say("Change what you changed.")
+        st.markdown(f"**{plain(_what(target, session))}** · {plain(blank.said())} {change}")
         dialled = ask_setting(session.units, target.machine.calibration, key, blank.setting)
         results = ask_results(session.units, target.stack, key)
         rest = _ask_rest(key)

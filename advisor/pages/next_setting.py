@@ -15,6 +15,7 @@ from advisor.pages.parts.cards import bullets, next_coupon_card, percent, still_
 from advisor.pages.parts.joint_choice import Target, ask_target
 from advisor.pages.parts.plain import plain
 from advisor.pages.parts.size_bar import size_bar, size_words
+from advisor.pages.parts.ways import no_joint_yet
 from advisor.pages.parts.why import likeliest, why
 from advisor.pages.session import Session
 from advisor.weld.cautions import AT_THE_MACHINE
@@ -23,6 +24,7 @@ from advisor.weld.cautions import AT_THE_MACHINE
 def show(session: Session) -> None:
     """Draw the page."""
     st.title(say("Next setting for a coupon"))
+    no_joint_yet(session)
     target = ask_target(session)
     if target is None:
         return

@@ -64,7 +64,13 @@ class Session:
         return self._calibrations[machine]
 
     def thickness(self, value_mm: float) -> str:
-        """Write a sheet thickness given in mm in this person's unit."""
+        """Write a sheet thickness given in mm in this person's unit.
+
+        Parameters
+        ----------
+        value_mm : float
+            The thickness. [mm]
+        """
         return self.units.show("thickness", value_mm)
 
 
@@ -109,8 +115,8 @@ def enter(place: str) -> None:
 
 
 def _empty_address() -> None:
-    """Take out of the address what can be; what a widget of the page keeps there stays."""
-    for name in list(st.query_params):
+    """Take out of the address what can be; the view of the page stays, and what widgets keep."""
+    for name in set(st.query_params) - {"view"}:
         with suppress(StreamlitAPIException):
             del st.query_params[name]
 

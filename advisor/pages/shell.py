@@ -21,7 +21,7 @@ from advisor.pages import (
 )
 from advisor.pages.classroom import page as classroom
 from advisor.pages.door import at_the_door, signed_in
-from advisor.pages.parts import projector
+from advisor.pages.parts import projector, tour
 from advisor.pages.parts.cards import note
 from advisor.pages.parts.clocks import strip
 from advisor.pages.parts.look import dress_page
@@ -115,7 +115,7 @@ def _framed(name: str, visit: Visit | None) -> Callable[[], None]:
         if language() != before:
             st.rerun()  # the navigation is drawn already, in the other one
         empty = session.log.is_empty()
-        _head(session, empty=empty)
+        _head(session, name, empty=empty)
         if empty and name != "files":
             welcome.show(session)
         else:
@@ -126,13 +126,14 @@ def _framed(name: str, visit: Visit | None) -> Callable[[], None]:
     return page
 
 
-def _head(session: Session, *, empty: bool) -> None:
+def _head(session: Session, page: str, *, empty: bool) -> None:
     place = aside()
     if place:
         _ribbon(place)
-    away = place == BENCH and st.query_params.get("view") != say(BENCH_VIEW)
-    if away and st.button(say("To the bench"), width="stretch"):
-        go_to("class", session, view=say(BENCH_VIEW))
+        tour.show(session, page)
+    away = place == BENCH and st.query_params.get("view") != BENCH_VIEW
+    if away and st.button(say("To the practice bench"), width="stretch"):
+        go_to("class", session, view=BENCH_VIEW)
     with st.container(horizontal=True, vertical_alignment="center", key="head"):
         if not empty or session.visit:
             with st.container(key="who", width="content"):
@@ -150,6 +151,8 @@ def _ribbon(place: str) -> None:
     """Say that this is not the shop's own log, and offer the way back to it."""
     with st.container(horizontal=True, vertical_alignment="center", key="ribbon"):
         st.html(f'<div class="ribbon">{escape(say(RIBBONS[place]), quote=False)}</div>')
+        if place == DEMO:
+            tour.offer()
         if st.button(say(LEAVE[place])):
             enter("")
             st.rerun()
@@ -199,7 +202,8 @@ def _picker(session: Session) -> None:
 def _reading(session: Session) -> None:
     """Offer how this person reads: units, and the language where there is more than one."""
     languages = spoken.offered()
-    with st.popover(say("Units")):
+    words = say("Units · {language}", language=language().upper())
+    with st.popover(words if len(languages) > 1 else say("Units")):
         if len(languages) > 1:
             _language(session, languages)
         _units(session)

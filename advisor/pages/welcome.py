@@ -8,6 +8,7 @@ import streamlit as st
 
 from advisor.errors import AdvisorError
 from advisor.language import say
+from advisor.pages.parts import tour
 from advisor.pages.parts.entry import pick, quantity
 from advisor.pages.parts.plain import plain
 from advisor.pages.session import DEMO, Session, change_person, enter
@@ -30,8 +31,10 @@ def show(session: Session) -> None:
     with left, st.container(border=True):
         st.subheader(say("Look round first"))
         st.write(say("An invented shop with three machines, a few welders and some 400 coupons."))
+        st.write(say("A guide leads you round it in five minutes."))
         if st.button(say("Open the demo shop"), type="primary", width="stretch"):
             enter(DEMO)
+            tour.begin()
             st.rerun()
         st.caption(say("It is a database of its own: nothing in it can mix with your records."))
     with right, st.container(border=True):
@@ -41,6 +44,13 @@ def show(session: Session) -> None:
 
 def _first_form(session: Session) -> None:
     with st.form("first", border=False):
+        st.caption(
+            say(
+                "Current, force and mains: from the machine's plate or manual. Caps: those fitted "
+                "now. Inverter and dome are filled in as the most usual (common practice, no "
+                "source)."
+            )
+        )
         who = st.text_input(say("Your name"), value=session.who, disabled=session.visit is not None)
         name = st.text_input(say("Machine"), placeholder=say("what you call it"))
         current = quantity(say("Largest current"), "current", "first·current", session.units)

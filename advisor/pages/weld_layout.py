@@ -37,6 +37,7 @@ _Read = Callable[[float], tuple[OldSite, ...]]
 _Quantity = tuple[str, str, str, float | None, str | None]
 _FREE = 0
 _PITCH, _LIST = msg("number and pitch"), msg("a list of places")
+#: A usual electrode face. Common practice, no source. [mm]
 _USUAL_MM = 6.0
 FIRST = msg(
     "The vehicle maker's procedure says how many welds go where; this proposal is for where it "
@@ -44,7 +45,12 @@ FIRST = msg(
 )
 _ROW_TIP = msg("From the edge of the flange to the middle of the old welds.")
 _SITE_TIP = msg(
-    "Diameter of an old weld, or of the hole or hollow where it was drilled or ground out."
+    "Diameter of an old weld, or of the hole or hollow where it was drilled or ground out. "
+    "{usual:g} mm is usual: common practice, no source."
+)
+_FACE_TIP = msg(
+    "Face of the caps on the joint's machine; without a joint {usual:g} mm, common practice, no "
+    "source."
 )
 _FIRST_TIP = msg(
     "From the end of the flange that is measured from to the middle of the first weld."
@@ -156,7 +162,7 @@ def _ask_flange(
         "old",
         [
             (say("Row from edge"), "length", "row", None, say(_ROW_TIP)),
-            (say("Old site"), "diameter", "size", _USUAL_MM, say(_SITE_TIP)),
+            (say("Old site"), "diameter", "size", _USUAL_MM, say(_SITE_TIP, usual=_USUAL_MM)),
         ],
     )
     read, missing = _ask_sites(session, joint, key)
@@ -172,11 +178,12 @@ def _ask_flange(
 def _ask_new(session: Session, joint: Joint | None, key: str) -> dict[str, float | None]:
     st.subheader(say("The new welds"))
     clearance_tip = say(_CLEARANCE_TIP, usual=USUAL_CLEARANCE_MM)
+    face_tip = say(_FACE_TIP, usual=_USUAL_MM)
     face, clearance = _ask_row(
         session,
         "new",
         [
-            (say("Electrode face"), "diameter", f"face·{key}", _face(session, joint), None),
+            (say("Electrode face"), "diameter", f"face·{key}", _face(session, joint), face_tip),
             (say("Clearance"), "diameter", "clearance", USUAL_CLEARANCE_MM, clearance_tip),
         ],
     )
@@ -263,4 +270,5 @@ def _answer(session: Session, asked: _Asked, layout: Layout) -> None:
         on_click="ignore",
     )
     st.html(bullets(kept_to(layout, length)))
-    st.caption(f"{say(CHOSEN_BY)} {say('Printing leaves the form out.')}")
+    printed = say("Printing leaves the form out.")
+    st.caption(f"{say(CHOSEN_BY)} {printed}")

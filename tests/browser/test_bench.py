@@ -88,7 +88,7 @@ def test_from_an_exercise_to_a_covered_joint(page, shop):
     for number in range(1, MOST):
         weld(page, number)
         log_it(page, *read_off(page))
-        page.get_by_role("button", name="To the bench").click()
+        page.get_by_role("button", name="To the practice bench").click()
         expect(page.get_by_text(f"Logged as #{number}: ")).to_be_visible()
         expect(page.get_by_text("Read and written down as it was.")).to_be_visible()
         settled(page)

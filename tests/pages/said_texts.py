@@ -4,11 +4,12 @@ import re
 
 #: Fields of Streamlit's messages that people read.
 _READ = {"body", "content", "help", "label", "options", "placeholder", "text", "title", "value"}
-_DAY = re.compile(r"\b\d\d [^\W\d]+\.?(?= \d)")
+_DAY = re.compile(r"\b\d\d\.? [^\W\d]+\.?(?= \d)")
 _MARKS = re.compile(r"</?(?:b|i|em)>")
-#: Said without words: units, and what a test's shop is called in its log.
+#: Said without words: units, the names of languages, what a test's shop is called in its log.
 _SAME_EVERYWHERE = re.compile(
-    r"\b(mm|in|kA|A|ms|kN|daN|N|lbf|bar|psi|min|h|Hz|C|Sam|Bay gun|Test epoxy|RO|sill)\b|&\w+;"
+    r"\b(mm|in|kA|A|ms|kN|daN|N|lbf|bar|psi|min|h|Hz|C|English|Deutsch|Sam|Bay gun|Test epoxy|RO"
+    r"|sill)\b|&\w+;"
 )
 _SAID = re.compile(r"⟦[^⟦⟧]*⟧")
 _LETTERS = re.compile(r"[^\W\d_]")

@@ -171,7 +171,8 @@ def _weld(session: Session, work: BenchWork, target: Target) -> None:
     last = work.welds[-1] if work.welds else None
     start: Setting | None = st.session_state.get(_START, last)
     with st.container(border=True), draft(session, _FORM) as key:
-        st.markdown(f"**{say('Set the machine')}** · {plain(_welded(work))}")
+        title = say("Set the machine")
+        st.markdown(f"**{title}** · {plain(_welded(work))}")
         typed = ask_setting(session.units, target.machine.calibration, key, start)
         pressed = st.button(
             say("Weld a coupon"), type="primary", width="stretch", key=f"weld-{key}"

@@ -10,6 +10,7 @@ from advisor.heat.history import WeldHistory
 from advisor.language import say
 from advisor.pages.classroom import showing
 from advisor.pages.classroom.paper import hand_out_button
+from advisor.pages.parts import addressed
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.entry import quantity
 from advisor.pages.session import Session
@@ -38,12 +39,12 @@ def show(session: Session) -> None:
 
 def _choose() -> Lesson:
     lessons = prepared()
-    key = st.selectbox(
+    key = addressed.choose(
+        st.selectbox,
         say("Lesson"),
         list(lessons),
-        format_func=lambda each: say(lessons[each].title),
+        lambda each: say(lessons[each].title),
         key="lesson",
-        bind="query-params",
     )
     return lessons[key]
 

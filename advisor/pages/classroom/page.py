@@ -41,7 +41,7 @@ def _adhesive() -> None:
             with column:
                 st.markdown(f"**{title}**")
                 st.html(bullets(map(say, sentences)))
-        st.markdown(f"**{say('As evidence')}**")
+        st.markdown(say("**As evidence**"))
         st.html(bullets(map(say, EVIDENCE)))
 
 

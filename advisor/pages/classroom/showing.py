@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -175,7 +176,7 @@ def curves(
     sized = plotted[["curve", "time", "size"]].rename(columns={"curve": "weld"})
     mark = mark_of(session)
     downloads(
-        growth_chart(sized, minima, label(unit), names),
+        partial(growth_chart, sized, minima, label(unit), names),
         lambda: _curve_table(plotted, "size", label(unit)),
         f"{title}-size",
         f"{key}-growth",
@@ -184,7 +185,11 @@ def curves(
     )
     first = plotted[plotted["interface"] == 1].dropna(subset="resistance")
     downloads(
-        resistance_chart(first[["weld", "time", "resistance"]], [each.name for each in welds]),
+        partial(
+            resistance_chart,
+            first[["weld", "time", "resistance"]],
+            [each.name for each in welds],
+        ),
         lambda: _curve_table(plotted, "resistance", "µΩ"),
         f"{title}-resistance",
         f"{key}-resistance",

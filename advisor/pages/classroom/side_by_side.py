@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 import pandas as pd
 import streamlit as st
@@ -205,7 +206,7 @@ def _window(session: Session, shown: Shown) -> None:
     )
     counts = frame["what"].value_counts()
     downloads(
-        window_chart(frame, label(current), label(time)),
+        partial(window_chart, frame, label(current), label(time)),
         lambda: _figures(frame, current, time, size),
         f"window-{shown.name}",
         f"window-{shown.name}",

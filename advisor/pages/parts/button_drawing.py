@@ -90,7 +90,8 @@ def drawing(
         Whether metal was thrown out.
     """
     if result.smallest_mm is None or result.largest_mm is None:
-        return f'<div class="peel">{_figure(say("Seen from above"), _print_only(where))}</div>'
+        seen = say("Seen from above")
+        return f'<div class="peel">{_figure(seen, _print_only(where))}</div>'
     figures = ""
     for turned, (words, name) in _WAYS.items():
         across, up = result.largest_mm, result.smallest_mm

@@ -76,7 +76,8 @@ def _rest(setting: Setting, session: Session, calibration: Calibration) -> Itera
 
 
 def _trial_tag() -> str:
-    return f'<span class="tag">{escape(say("Coupon only"))}</span>'
+    words = say("Coupon only")
+    return f'<span class="tag">{escape(words)}</span>'
 
 
 def coupon_setting_card(
@@ -111,7 +112,8 @@ def next_coupon_card(
         head = state("good", say("Proven: {passes}", passes=passed_in_a_row(following)))
         words, tone = ONLY_COVERED, "good"
     else:
-        head = f'<div class="state">{escape(say("Weld this coupon next"))}</div>'
+        title = say("Weld this coupon next")
+        head = f'<div class="state">{escape(title)}</div>'
         words, tone = FOR_A_COUPON, "trial"
     small = f'<span class="small">{escape(say(words))}</span>'
     return (

@@ -23,6 +23,7 @@ import vl_convert
 
 from advisor.csv_cells import guarded
 from advisor.language import ENGLISH, figure, language, msg, say, speaking
+from advisor.pages.parts.chart_once import Drawing, written
 from advisor.pages.parts.charts import Chart
 from advisor.pages.parts.palette import PAPER_INK, on_paper
 from advisor.pages.parts.plain import closed
@@ -33,7 +34,7 @@ Figures = pd.DataFrame | Callable[[], pd.DataFrame]
 #: Width of a chart in a file; height is the chart's own. Letters of its title in a line. [px]
 WIDTH_PX, SCALE = 640, 2
 _LETTERS = 64
-#: Rows shown; the CSV holds all.
+#: Rows shown; the CSV holds all. Choice of this project: what one scrolls through.
 MOST_ROWS = 200
 _SCHEMA = "$schema"
 #: Streamlit's own files of a chart know neither title nor mark, and its own table no formula.
@@ -76,7 +77,7 @@ class About:
 
 
 def downloads(
-    chart: Chart,
+    drawing: Drawing,
     data: Figures,
     name: str,
     key: str,
@@ -90,8 +91,9 @@ def downloads(
 
     Parameters
     ----------
-    chart : Chart
-        The chart; its data are frames or inline, and every field names its type.
+    drawing : Chart or partial
+        The chart; its data are frames or inline, and every field names its type. Or the function
+        that makes it and what it is given, which is then made once.
     data : DataFrame or callable
         What the chart shows, units in the names of its columns. Where words are in it, what makes
         it in the language that is spoken: the CSV is English.
@@ -111,9 +113,10 @@ def downloads(
         place=say(FOLDED),
     )
     st.html(_OURS_ONLY)
+    chart = written(drawing)
     with st.container(key=f"chart-of-{key}"):
-        st.altair_chart(chart, width="stretch", key=f"{key}-chart", alt=alt_text)
-    _folded(chart, data, file_stem(name), key, about)
+        chart.draw(f"{key}-chart", alt_text)
+    _folded(chart.chart, data, file_stem(name), key, about)
 
 
 @st.fragment

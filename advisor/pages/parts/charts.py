@@ -10,6 +10,7 @@ import pandas as pd
 
 from advisor.language import msg, say
 from advisor.learning.choice import WINDOW
+from advisor.pages.parts import chart_marks as chart_marks  # every chart is written so
 from advisor.pages.parts.palette import ACCENT, BAD, GOOD, GROUND, INK, SIGNAL, UNTESTED
 from advisor.pages.parts.palette import TESTED as TESTED
 
@@ -74,11 +75,11 @@ def size_against_current(
     """
     top = float(min(curve["high"].max(), 3 * curve["minimum"].max()))
     scale = alt.Scale(domain=[0, top], clamp=True)
-    title = f"{say('weld current')} [{current_unit}]"
+    title = say("weld current [{unit}]", unit=current_unit)
     x = alt.X("current:Q", title=title, scale=alt.Scale(zero=False, padding=12), axis=_AXIS)
 
     def y(name: str) -> alt.Y:
-        title = f"{say('weld size')} [{size_unit}]"
+        title = say("weld size [{unit}]", unit=size_unit)
         return alt.Y(f"{name}:Q", title=title, scale=scale, axis=_AXIS)
 
     base = alt.Chart(curve)
@@ -213,12 +214,12 @@ def start_against_thickness(
         Unit of the thickness, and the quantity with its unit.
     """
     stacks: Sequence[str] = list(dict.fromkeys(points["stack"]))
-    x = alt.X("thickness:Q", title=f"{say('sheet thickness')} [{thickness_unit}]")
+    x = alt.X("thickness:Q", title=say("sheet thickness [{unit}]", unit=thickness_unit))
     color = alt.Color(
         "stack:N",
         title=None,
         scale=alt.Scale(domain=stacks, range=[ACCENT, BAD]),
-        legend=alt.Legend(orient="top", symbolOpacity=1),
+        legend=alt.Legend(orient="top", direction="vertical", symbolOpacity=1),
     )
     # The second line is dashed, so that the first shows through where both are one.
     dash = alt.StrokeDash(

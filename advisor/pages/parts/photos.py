@@ -29,6 +29,7 @@ CAMERA = msg("Take it with the camera of this device")
 #: Any picture, so that a tablet offers its camera and a wrong kind is refused with the reason; by
 #: name those that some computers do not know to be pictures.
 _TYPES = ["image/*", "heic", "heif"]
+#: By definition. [MB]
 _LARGEST_MB = LARGEST_BYTES // 1_000_000
 #: As wide as a preview is ever shown. [px]
 _PREVIEW_PX = 1400

@@ -59,7 +59,13 @@ class Words:
     adhesives: Mapping[str, Adhesive]
 
     def thickness(self, value_mm: float) -> str:
-        """Write a sheet thickness given in mm."""
+        """Write a sheet thickness given in mm.
+
+        Parameters
+        ----------
+        value_mm : float
+            The thickness. [mm]
+        """
         return self.units.show("thickness", value_mm)
 
     def sheet(self, sheet: Sheet) -> str:

@@ -15,6 +15,8 @@ from advisor.pages.session import Session
 
 #: A choice, and a message for `say`.
 NEW = msg("a new one …")
+#: What most labels speak of (common practice, no source). [°C]
+_USUAL_DEGC = 21.0
 #: By part of an adhesive: what its ends are asked for by, and minutes in the unit asked in.
 _SPANS = {
     "work": (msg("Work time, from [min]"), msg("Work time, to [min]"), 1.0),
@@ -30,6 +32,13 @@ _SPANS = {
 def adhesives_tab(session: Session) -> None:
     """Draw the adhesives of the shop with their label times."""
     known = {adhesive.name: adhesive for adhesive in session.log.adhesives()}
+    if not known:
+        st.info(
+            say(
+                "No adhesive is entered yet, and a bonded joint needs one. Take the cartridge in "
+                "your hand: name and times stand on its label or in the maker's sheet."
+            )
+        )
     chosen = st.selectbox(
         say("Adhesive"),
         [*known, NEW],
@@ -64,9 +73,11 @@ def _ask_adhesive(session: Session, key: str, old: Adhesive | None) -> Callable[
     spans = {part: _ask_span(key, part, getattr(old, part) if old else None) for part in _SPANS}
     degrees = st.number_input(
         say("Temperature the label speaks of [°C]"),
-        value=old.label_degC if old else 21.0,
+        value=old.label_degC if old else _USUAL_DEGC,
         key=f"{key}·degC",
     )
+    if old is None:
+        st.caption(say("Filled in: room temperature, common practice, no source. The label rules."))
     left, right = st.columns(2)
     with left:
         first = old.bead_mm if old else None

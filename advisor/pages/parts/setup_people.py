@@ -26,6 +26,13 @@ def people_tab(session: Session) -> None:
     st.caption(say(_MAY))
     for person in people:
         st.markdown(f"- **{plain(person.name)}**: {plain(_words(person))}")
+    if len(people) < 2:
+        st.info(
+            say(
+                "Add everybody who welds: each coupon keeps the name of who welded it, and Review "
+                "tells by it who needs help."
+            )
+        )
     _add(session)
     if people:
         _change(session, people)

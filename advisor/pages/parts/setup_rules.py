@@ -57,8 +57,15 @@ def _ask_rules(key: str, rules: ShopRules) -> Callable[[], ShopRules]:
 
 
 def _ask_judging(key: str, now: JudgingRules) -> Callable[[], JudgingRules]:
+    st.caption(
+        say(
+            "Filled in is what holds now. Where nobody has changed it, that is where this tool "
+            "begins; the reason stands beside it."
+        )
+    )
     st.markdown(say("**When a coupon passes**"))
     k = st.number_input(say("k in k√t (mm)"), value=now.size.k, step=0.5, key=f"{key}·k")
+    st.caption(say("Minimum size 4√t: AWS D8.1M / D8.9M, from memory."))
     governing = _pick_rule(
         key, msg("Which thickness is t"), list(GoverningRule), now.size.governing
     )
@@ -105,10 +112,13 @@ R = TypeVar("R", GoverningRule, InterfaceFailureRule, ExpulsionRule, Schedule)
 
 def _pick_rule(key: str, words: str, options: Sequence[R], now: R) -> R:
     """Ask for a rule; the field is named after the English words, which drafts are kept by."""
-    return st.selectbox(
+    chosen = st.selectbox(
         say(words),
         options,
         index=options.index(now),
         format_func=lambda rule: f"{rule.label} ({rule.source})",
         key=f"{key}·{words}",
     )
+    # On a phone the end of a choice is cut off.
+    st.caption(chosen.source)
+    return chosen

@@ -1,4 +1,4 @@
-"""Views of one page: a row of buttons, bound to the address so that a view can be shared."""
+"""Views of one page: a row of buttons, kept in the address so that a view can be shared."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 import streamlit as st
 
 from advisor.language import say
+from advisor.pages.parts import addressed
 from advisor.pages.session import Session
 
 #: By a word of ours: title as a message, and what draws the view.
@@ -23,17 +24,15 @@ def show_view(session: Session, views: Views) -> str:
     views : Views
         The views; the first one is shown where none was asked for.
     """
-    first = next(iter(views))
-    asked: str | None = st.segmented_control(
+    addressed.follow()
+    chosen = addressed.choose(
+        st.segmented_control,
         say("View"),
         list(views),
-        default=first,
-        format_func=lambda name: say(views[name][0]),
+        lambda name: say(views[name][0]),
         key="view",
         required=True,
-        bind="query-params",
         label_visibility="collapsed",
     )
-    chosen = asked or first
     views[chosen][1](session)
     return chosen

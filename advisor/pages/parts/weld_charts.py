@@ -41,7 +41,8 @@ def growth_chart(
     names : sequence of str
         Of the welds, in order: each has a dash of its own besides its colour.
     """
-    size = alt.Y("size:Q", title=f"{say('size of the melt')} [{size_unit}]", axis=axis())
+    title = say("size of the melt [{unit}]", unit=size_unit)
+    size = alt.Y("size:Q", title=title, axis=axis())
     lines = (
         alt.Chart(rows)
         .mark_line(strokeWidth=3)
@@ -57,7 +58,7 @@ def growth_chart(
 
 def resistance_chart(rows: pd.DataFrame, names: Sequence[str]) -> Chart:
     """Return resistance against time; columns ``weld``, ``time``, ``resistance``."""
-    title = f"{say('resistance')} [µΩ]"
+    title = say("resistance [{unit}]", unit="µΩ")
     resistance = alt.Y("resistance:Q", title=title, scale=LOOSE, axis=axis())
     lines = (
         alt.Chart(rows)
@@ -77,10 +78,10 @@ def window_chart(cells: pd.DataFrame, current_unit: str, time_unit: str) -> Char
     current_unit, time_unit : str
         Units of both.
     """
-    x = alt.X(
-        "current:Q", title=f"{say('weld current')} [{current_unit}]", scale=LOOSE, axis=axis()
-    )
-    y = alt.Y("time:Q", title=f"{say('weld time')} [{time_unit}]", scale=LOOSE, axis=axis())
+    across = say("weld current [{unit}]", unit=current_unit)
+    up = say("weld time [{unit}]", unit=time_unit)
+    x = alt.X("current:Q", title=across, scale=LOOSE, axis=axis())
+    y = alt.Y("time:Q", title=up, scale=LOOSE, axis=axis())
     layers = [
         alt.Chart(cells[cells["what"] == what])
         .mark_point(shape=shape, color=colour, size=190, filled=shape != "stroke", opacity=1)
@@ -93,9 +94,7 @@ def window_chart(cells: pd.DataFrame, current_unit: str, time_unit: str) -> Char
 
 
 def _time(field: str) -> alt.X:
-    return alt.X(
-        f"{field}:Q", title=f"{say('time from the start of the current')} [ms]", axis=axis()
-    )
+    return alt.X(f"{field}:Q", title=say("time from the start of the current [ms]"), axis=axis())
 
 
 def _by_weld(names: Sequence[str]) -> tuple[alt.Color, alt.StrokeDash]:

@@ -30,7 +30,7 @@ Field = NDArray[np.float64]
 #: Outlines with their holes, and what each of their points is.
 Areas = tuple[list[Field], list[NDArray[np.uint8]]]
 #: Bands by their lower end in °C, with what happens there. 720 is where steel begins to harden on
-#: cooling fast (from memory); the others only make the picture readable.
+#: cooling fast (from memory); the others only make the picture readable. Choice of this project.
 BANDS = (
     (200.0, msg("warm")),
     (450.0, msg("hot")),
@@ -78,7 +78,13 @@ class WeldDrawing:
         return len(self.history.frames.times_ms)
 
     def moment_at(self, time_ms: float) -> int:
-        """Return the number of the drawing nearest to a time [ms]."""
+        """Return the number of the drawing nearest to a time.
+
+        Parameters
+        ----------
+        time_ms : float
+            Time since the current began. [ms]
+        """
         return int(np.abs(self.history.frames.times_ms - time_ms).argmin())
 
     def sizes_at(self, moment: int) -> tuple[float, ...]:

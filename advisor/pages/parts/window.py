@@ -198,12 +198,13 @@ def marks_key(found: Iterable[str]) -> str:
 def _key() -> str:
     ends = [f"{100 * level:.0f}" for level in charts.LEVELS]
     names = [f"{a}–{b}" for a, b in pairwise(["0", *ends, "100"])]
+    chance, near, untested = say("chance [%]"), say("tested near"), say("not tested")
     rows = [
-        f"<b>{say('chance [%]')}</b>",
+        f"<b>{chance}</b>",
         *(f"<span>{name}</span>" for name in names),
-        f"<b>{say('tested near')}</b>",
+        f"<b>{near}</b>",
         *(f'<i style="background:{colour}"></i>' for colour in TESTED),
-        f"<b>{say('not tested')}</b>",
+        f"<b>{untested}</b>",
         *(f'<i style="background:{colour}"></i>' for colour in UNTESTED),
     ]
     return f'<div class="key">{"".join(rows)}</div>'

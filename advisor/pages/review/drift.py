@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from functools import partial
 
 import pandas as pd
 import streamlit as st
 
 from advisor.errors import AdvisorError
 from advisor.language import msg, say, say_number
-from advisor.pages.parts import drift_charts
+from advisor.pages.parts import addressed, drift_charts
 from advisor.pages.parts.cards import bullets, state
 from advisor.pages.parts.chart_files import downloads
-from advisor.pages.parts.charts import Chart
+from advisor.pages.parts.chart_once import Drawing
 from advisor.pages.parts.plain import closed, plain
+from advisor.pages.parts.ways import nothing_logged, way
 from advisor.pages.review.filters import ask_machine, mark_of
 from advisor.pages.session import Session
 from advisor.review.control_charts import Rule
@@ -41,9 +43,8 @@ def show(session: Session) -> None:
     with right:
         electrode = _ask_electrode(session.log.electrodes(machine))
     if electrode is None:
-        st.info(
-            say("Note under Shop set-up which caps are fitted: drift is told for each of them.")
-        )
+        words = say("Note under Shop set-up which caps are fitted: drift is told for each of them.")
+        way(session, words, say("Note the caps"), "shop", "machines")
         return
     alike = st.toggle(
         say("Like for like: take out what stack and setting explain"),
@@ -54,15 +55,16 @@ def show(session: Session) -> None:
     found = drift_of(session.log, machine, electrode, like_for_like=alike)
     if found is not None:
         _reading(session, found)
+        words = say("Drift is told from the first stable coupons with these caps on.")
+        if found.reading.limits is None:
+            nothing_logged(session, words)
         _anew(session, machine)
 
 
 def _ask_electrode(had: list[Electrode]) -> Electrode | None:
     if len(had) < 2:
         return had[0] if had else None
-    titles = {each.title(): each for each in had}
-    chosen = st.selectbox(say("Caps"), list(titles), key="caps", bind="query-params")
-    return titles[chosen]
+    return addressed.choose(st.selectbox, say("Caps"), had, Electrode.title, key="caps")
 
 
 def _reading(session: Session, found: MachineDrift) -> None:
@@ -96,16 +98,19 @@ def _charts(
                     "look at; on a steady machine a jump or a run comes up now and then by chance."
                 )
             )
-    average = drift_charts.ewma(_with(points, Rule.AVERAGE), limits.centre, limits.minimum, events)
-    _chart(session, average, found, "weighted average", name)
-    single = drift_charts.individuals(
-        _with(points, Rule.BEYOND, Rule.RUN, Rule.NO_BUTTON), limits.centre, limits.minimum, events
+    average = partial(
+        drift_charts.ewma, _with(points, Rule.AVERAGE), limits.centre, limits.minimum, events
     )
+    _chart(session, average, found, "weighted average", name)
+    looked_at = _with(points, Rule.BEYOND, Rule.RUN, Rule.NO_BUTTON)
+    single = partial(drift_charts.individuals, looked_at, limits.centre, limits.minimum, events)
     _chart(session, single, found, "single coupons", name)
     with st.expander(say("Moving range"), key="ranges", on_change="rerun") as part:
         ranged = _with(points, Rule.JUMP).dropna(subset=["range"])
         if part.open and len(ranged):
-            chart = drift_charts.ranges(ranged, limits.mean_range, limits.largest_range, events)
+            chart = partial(
+                drift_charts.ranges, ranged, limits.mean_range, limits.largest_range, events
+            )
             _chart(session, chart, found, "from one coupon to the next", name)
     _wear(session, reading, limits, name)
     st.caption(
@@ -129,7 +134,7 @@ _TITLES = {
 }
 
 
-def _chart(session: Session, chart: Chart, found: MachineDrift, stem: str, name: str) -> None:
+def _chart(session: Session, chart: Drawing, found: MachineDrift, stem: str, name: str) -> None:
     what = say(_TITLES[stem])
     st.subheader(what)
     downloads(
@@ -197,9 +202,13 @@ def _wear(session: Session, reading: DriftReading, limits: DriftLimits, name: st
     line = curve(points["welds"], points["value"])
     band = say("90 of 100 single welds")
     downloads(
-        drift_charts.wear(points, line, limits.minimum, wear.dressing_interval, band=band),
+        partial(drift_charts.wear, points, line, limits.minimum, wear.dressing_interval, band=band),
         lambda: points.rename(
-            columns={"welds": say("welds since dressing"), "value": say("size/√t [mm/√mm]")}
+            columns={
+                "number": say("coupon"),
+                "welds": say("welds since dressing"),
+                "value": say("size/√t [mm/√mm]"),
+            }
         ),
         f"wear {name}",
         "drift-wear",

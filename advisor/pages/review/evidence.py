@@ -10,9 +10,11 @@ import pandas as pd
 import streamlit as st
 
 from advisor.language import ENGLISH, msg, say, speaking
+from advisor.pages.parts import addressed
 from advisor.pages.parts.cards import bullets, state
 from advisor.pages.parts.chart_files import to_csv
 from advisor.pages.parts.plain import closed
+from advisor.pages.parts.ways import way
 from advisor.pages.review.filters import PERIODS, drifts, mark_of, today
 from advisor.pages.session import Session
 from advisor.store.auditing import MOST_RELEASES, SOON, Released, Voided, Waiting, expiring
@@ -21,16 +23,16 @@ from advisor.store.lead import dressing, numbered, setting_words
 
 def show(session: Session) -> None:
     """Draw the view."""
-    period = st.segmented_control(
+    period = addressed.choose(
+        st.segmented_control,
         say("Of the last"),
         list(PERIODS),
-        default="30 days",
-        format_func=say,
+        say,
         key="for",
+        first="30 days",
         required=True,
-        bind="query-params",
     )
-    days = timedelta(days=PERIODS[period or "30 days"] - 1)
+    days = timedelta(days=PERIODS[period] - 1)
     since = datetime.combine(today() - days, time(), UTC)
     until = datetime.combine(today() + timedelta(days=1), time(), UTC)
     _releases(session, since, until)
@@ -43,7 +45,11 @@ def _releases(session: Session, since: datetime, until: datetime) -> None:
     released = session.log.releases_between(since, until)
     st.subheader(say("Releases: {count}", count=len(released)))
     if not released:
-        st.info(say("No joint was released in this period."))
+        words = say(
+            "No joint was released in this period. A covered joint is released on its card, on the "
+            "page Before welding."
+        )
+        way(session, words, say("Before welding"), "before")
         return
     for each in released:
         st.html(_release_card(each))

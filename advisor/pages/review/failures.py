@@ -14,6 +14,7 @@ from advisor.pages.parts import review_charts
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.chart_files import downloads
 from advisor.pages.parts.plain import plain
+from advisor.pages.parts.ways import nothing_logged, way
 from advisor.pages.review.filters import ALL, Filters, ask_filters, mark_of
 from advisor.pages.session import Session
 from advisor.review.foretold import honesty_of_sums, reliability_from_bins
@@ -38,12 +39,20 @@ def _causes(session: Session, filters: Filters) -> None:
     st.subheader(say("Why coupons failed"))
     found = session.log.failures(filters.which)
     if not found.judged:
-        st.info(say("No coupon was judged among these: {which}.", which=plain(filters.words)))
+        words = say("The few causes that make up most of the failures stand here.")
+        if not nothing_logged(session, words):
+            st.info(
+                say(
+                    "No coupon was judged among these: {which}. Choose all coupons or a longer "
+                    "period.",
+                    which=plain(filters.words),
+                )
+            )
         return
     table = pareto(found.causes, found.failed)
     if len(table):
         downloads(
-            review_charts.pareto(table, found.failed),
+            partial(review_charts.pareto, table, found.failed),
             lambda: _causes_of(session, filters),
             "causes-of-failure",
             "causes",
@@ -68,7 +77,25 @@ def _causes(session: Session, filters: Filters) -> None:
 def _causes_of(session: Session, filters: Filters) -> pd.DataFrame:
     """Return the causes in the language that is spoken now."""
     found = session.log.failures(filters.which)
-    return pareto(found.causes, found.failed)
+    return pareto(found.causes, found.failed).rename(columns=_titles())
+
+
+def _titles() -> dict[str, str]:
+    """Return the headings of the tables; what a figure is of stands in the title of its chart."""
+    return {
+        "cause": say("cause"),
+        "count": say("count"),
+        "share_of_coupons": say("share of failing coupons"),
+        "share_of_joints": say("share of joints without coverage"),
+        "cumulative_of_causes": say("share of all that were named, running"),
+        "bin_low": say("foretold, from"),
+        "bin_high": say("foretold, to"),
+        "foretold": say("foretold, mean"),
+        "seen": say("seen [share]"),
+        "low": say("low [share]"),
+        "high": say("high [share]"),
+        "reading": say("reading"),
+    }
 
 
 def _expelled_words(found: Failures) -> str:
@@ -93,6 +120,10 @@ def _uncovered(session: Session) -> None:
     st.subheader(say("Why joints have no coverage"))
     waiting = session.log.waiting()
     without = [each for each in waiting if each.lacks_coupons]
+    if not waiting:
+        words = say("No job is open, so no joint waits for its coupons.")
+        way(session, words, say("Add a joint"), "before")
+        return
     if not without:
         st.info(
             say(
@@ -102,8 +133,8 @@ def _uncovered(session: Session) -> None:
         )
         return
     downloads(
-        review_charts.reasons(_reasons_of(without), len(without)),
-        lambda: _reasons_of(without),
+        partial(review_charts.reasons, _reasons_of(without), len(without)),
+        lambda: _reasons_of(without).rename(columns=_titles()),
         "reasons-for-missing-coverage",
         "reasons",
         title=say("What keeps the nearest coupon from covering a joint"),
@@ -137,6 +168,11 @@ def _reasons(each: Waiting) -> list[str]:
     return list(dict.fromkeys(d.condition.label for d in coverage.differences))
 
 
+def _foretold(bins: pd.DataFrame) -> pd.DataFrame:
+    """Return what was foretold and seen in the language that is spoken now."""
+    return reliability_from_bins(bins).rename(columns=_titles())
+
+
 def _honesty(session: Session, machine: str | None) -> None:
     st.subheader(say("Did it happen as the advisor said?"))
     lines = []
@@ -148,8 +184,8 @@ def _honesty(session: Session, machine: str | None) -> None:
         lines.append(f"{what}: {honesty_of_sums(sums, hoped_for=event == 'sound').words()}")
         bins = session.log.foretold_bins(event, machine)
         downloads(
-            review_charts.reliability(reliability_from_bins(bins), what),
-            partial(reliability_from_bins, bins),
+            partial(review_charts.reliability, reliability_from_bins(bins), what),
+            partial(_foretold, bins),
             f"foretold-{event}",
             f"foretold-{event}",
             title=say(

@@ -10,6 +10,7 @@ import streamlit as st
 
 from advisor.coupons.purpose import Purpose
 from advisor.language import ENGLISH, msg, say, speaking
+from advisor.pages.parts import addressed
 from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session
 from advisor.record.week import WeekPrinting
@@ -70,22 +71,18 @@ def ask_filters(session: Session, default_purpose: str = Purpose.RELEASE.value) 
     with st.container(key="pair-filters"):
         first, second, third = st.columns(3)
     with first:
-        period = st.selectbox(
-            say("Of the last"),
-            list(_PERIODS),
-            index=2,
-            format_func=say,
-            key="of",
-            bind="query-params",
+        periods = list(_PERIODS)
+        period = addressed.choose(
+            st.selectbox, say("Of the last"), periods, say, key="of", first=periods[2]
         )
     with second:
-        purpose = st.selectbox(
+        purpose = addressed.choose(
+            st.selectbox,
             say("Coupons"),
             list(_PURPOSES),
-            index=list(_PURPOSES).index(default_purpose),
-            format_func=lambda purpose: say(_PURPOSES[purpose]),
+            lambda purpose: say(_PURPOSES[purpose]),
             key="what",
-            bind="query-params",
+            first=default_purpose,
         )
     with third:
         machine = ask_machine(session, ALL)
@@ -134,12 +131,8 @@ def ask_target() -> float:
 
 def ask_method() -> Method:
     """Ask for the interval of a row's own rate."""
-    return st.selectbox(
-        say("Interval of the row alone"),
-        list(_METHODS),
-        format_func=method_words,
-        key="interval",
-        bind="query-params",
+    return addressed.choose(
+        st.selectbox, say("Interval of the row alone"), list(_METHODS), method_words, key="interval"
     )
 
 

@@ -12,12 +12,13 @@ import streamlit as st
 from advisor.language import msg, say
 from advisor.pages.parts.cards import state
 from advisor.pages.parts.plain import closed
+from advisor.pages.parts.ways import nothing_logged
 from advisor.pages.review.filters import ask_target, drifts, today
 from advisor.pages.session import Session
 from advisor.record.week import Attention, CouponCounts, WeekPrinting, attention
 from advisor.store.lead import RATES_BACK, week_summary
 
-#: Days that are looked at, today included.
+#: Days that are looked at, today included. Choice of this project: a week.
 DAYS = 7
 #: View in which each part of a summary is shown.
 _VIEWS = {
@@ -47,14 +48,15 @@ def show(session: Session) -> None:
         target = ask_target()
     until = today() + timedelta(days=1)
     log = session.log
-    printing = WeekPrinting("", "", datetime.now().astimezone(), session.who)
+    # To the minute, so that the next touch asks for the same.
+    now = datetime.now().astimezone().replace(second=0, microsecond=0)
+    printing = WeekPrinting("", "", now, session.who)
     since = until - timedelta(days=DAYS)
     summary = week_summary(log, printing, since, until, target, drifts=drifts(session))
     st.html(f'<div class="card">{escape(_counted(summary.counts))}</div>')
     found = sorted(attention(summary), key=_rank)
     if not found:
-        nothing = state("good", say("Nothing needs you that is evident"))
-        st.html(f'<div class="card good">{nothing}</div>')
+        _nothing(session)
     for kind, group in groupby(found, key=lambda each: each.kind):
         _card(kind, list(group))
     st.caption(
@@ -67,6 +69,14 @@ def show(session: Session) -> None:
             days=DAYS,
         )
     )
+
+
+def _nothing(session: Session) -> None:
+    """Say that nothing is evident; without a coupon that would be no comfort."""
+    words = say("What needs you shows here as soon as coupons make it evident.")
+    if not nothing_logged(session, words):
+        nothing = state("good", say("Nothing needs you that is evident"))
+        st.html(f'<div class="card good">{nothing}</div>')
 
 
 def _rank(each: Attention) -> int:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import streamlit as st
 
 from advisor.language import msg, say
 from advisor.pages.parts.views import Views, show_view
 from advisor.pages.review import drift, evidence, failures, glance, rates, week
+from advisor.pages.review.kept import kept
 from advisor.pages.session import Session
 
 #: Views by the word in the address: title as a message, and what draws it.
@@ -23,4 +26,4 @@ VIEWS: Views = {
 def show(session: Session) -> None:
     """Draw the page."""
     st.title(say("Review"))
-    show_view(session, VIEWS)
+    show_view(replace(session, opened=kept(session.log)), VIEWS)

@@ -5,16 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from datetime import date
+from functools import partial
 from typing import cast
 
 import pandas as pd
 import streamlit as st
 
 from advisor.language import figure, msg, say
-from advisor.pages.parts import review_charts
+from advisor.pages.parts import addressed, review_charts
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.chart_files import downloads
 from advisor.pages.parts.plain import closed, plain
+from advisor.pages.parts.ways import nothing_logged
 from advisor.pages.review.filters import (
     Filters,
     ask_filters,
@@ -78,7 +80,7 @@ def show(session: Session) -> None:
         return
     read = rates(session.log, cast("Group", group), filters.which, target, method)
     if not read:
-        st.info(_nothing(filters))
+        _nothing(session, filters)
         return
     _chart(session, read, group, filters, target, method)
     st.html(f'<div class="card">{bullets(_lines(read, target, method))}</div>')
@@ -88,22 +90,25 @@ def show(session: Session) -> None:
 
 
 def _ask_group() -> str:
-    chosen = st.segmented_control(
+    return addressed.choose(
+        st.segmented_control,
         say("By"),
         list(_GROUPS),
-        default="welder",
-        format_func=lambda group: say(_GROUPS[group]),
+        lambda group: say(_GROUPS[group]),
         key="by",
         required=True,
-        bind="query-params",
     )
-    return chosen or "welder"
 
 
-def _nothing(filters: Filters) -> str:
-    return say(
-        "No coupon was judged among these: {which}. Choose all coupons or a longer period.",
-        which=plain(filters.words),
+def _nothing(session: Session, filters: Filters) -> None:
+    words = say("Each welder, machine and stack gets a row here, with how sure its rate is.")
+    if nothing_logged(session, words):
+        return
+    st.info(
+        say(
+            "No coupon was judged among these: {which}. Choose all coupons or a longer period.",
+            which=plain(filters.words),
+        )
     )
 
 
@@ -124,7 +129,7 @@ def _chart(
         return _figures(again, group, method)
 
     downloads(
-        review_charts.rates(table, target, say(_ROWS[group])),
+        partial(review_charts.rates, table, target, say(_ROWS[group])),
         figures,
         f"pass-rates-{group}",
         f"rates-{group}",
@@ -214,7 +219,7 @@ def _by_time(session: Session, span: Span, filters: Filters, target: float, meth
         return
     counts = session.log.counts_by_time(span, filters.which).tail(_MOST_PERIODS[span])
     if counts.empty:
-        st.info(_nothing(filters))
+        _nothing(session, filters)
         return
     found = [
         pass_rate(int(passed), int(passed + failed), method)
@@ -222,7 +227,7 @@ def _by_time(session: Session, span: Span, filters: Filters, target: float, meth
     ]
     starts, table = list(counts["starts"]), _periods(list(counts["starts"]), found, span)
     downloads(
-        review_charts.by_period(table, target, span),
+        partial(review_charts.by_period, table, target, span),
         lambda: _period_figures(_periods(starts, found, span)),
         f"pass-rate-by-{span}",
         f"rates-{span}",

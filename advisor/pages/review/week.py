@@ -8,6 +8,7 @@ import streamlit as st
 
 from advisor.errors import AdvisorError
 from advisor.language import ENGLISH, say, speaking
+from advisor.pages.parts import addressed
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.plain import closed, plain
 from advisor.pages.parts.record import PLACE, SHOP
@@ -54,15 +55,8 @@ def show(session: Session) -> None:
 
 def _ask_week() -> date:
     this, _ = week_of(today())
-    mondays = [(this - timedelta(weeks=n)).isoformat() for n in range(_WEEKS)]
-    chosen: str = st.selectbox(
-        say("Week"),
-        mondays,
-        format_func=lambda monday: _week_words(date.fromisoformat(monday)),
-        key="week",
-        bind="query-params",
-    )
-    return date.fromisoformat(chosen)
+    mondays = [this - timedelta(weeks=n) for n in range(_WEEKS)]
+    return addressed.choose(st.selectbox, say("Week"), mondays, _week_words, key="week")
 
 
 def _week_words(monday: date) -> str:
