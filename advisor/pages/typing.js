@@ -1,5 +1,6 @@
-// Boxes one types into: a comma is a decimal mark, Enter moves on to the next. And the language of
-// the document, which decides how it is read aloud.
+// Boxes one types into: a comma is a decimal mark, Enter moves on to the next. The names of the
+// pages on a phone, which fold away again. And the language of the document, which decides how it
+// is read aloud.
 //
 // Streamlit asks for numbers with <input type="number">. A browser that speaks English drops the
 // comma there without a word, so that 4,6 mm becomes 46 mm.
@@ -72,6 +73,13 @@
     const box = each.getBoundingClientRect();
     return !each.disabled && box.width > 0 && each.checkVisibility({ visibilityProperty: true });
   }
+
+  // On a phone the names of the pages lie over the page; once one is chosen they are in its way.
+  document.addEventListener("click", (event) => {
+    const isChosen = event.target.closest?.('[data-testid="stSidebarNavLink"]');
+    if (!isChosen || !matchMedia("(max-width: 640px)").matches) return;
+    document.querySelector('[data-testid="stSidebarCollapseButton"] button')?.click();
+  });
 
   // What the page speaks now, where its reader chose another language than the browser's.
   const spoken = document.getElementsByClassName("spoken");

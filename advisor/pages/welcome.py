@@ -43,7 +43,7 @@ def show(session: Session) -> None:
 
 
 def _first_form(session: Session) -> None:
-    with st.form("first", border=False):
+    with st.form("first", border=False, enter_to_submit=False):
         st.caption(
             say(
                 "Current, force and mains: from the machine's plate or manual. Caps: those fitted "

@@ -51,10 +51,12 @@ class Walker:
         self.taps += 1
 
     def go_to(self, name):
-        """Follow a name of the navigation, which a phone folds away."""
+        """Follow a name of the navigation, which a phone folds away; what was said is gone then."""
+        self.page.get_by_test_id("stToast").first.wait_for(state="hidden")
         link = self.page.get_by_role("link", name=name, exact=True).first
-        if not link.is_visible():
-            self.page.get_by_test_id("stExpandSidebarButton").first.click()
+        unfold = self.page.get_by_test_id("stExpandSidebarButton").first
+        if unfold.is_visible():
+            unfold.click()
             self.taps += 1
         self._timed(link.click)
         self.taps += 1
@@ -270,7 +272,7 @@ def _walked(browser, address, folder, path, width, scheme):
         path(walk)
     except Exception as error:
         page.screenshot(path=folder / f"{name}-stuck.png", full_page=True)
-        walk.wrong.append(f"stuck: {str(error)[:300]}")
+        walk.wrong.append(f"stuck: {str(error)[:1500]}")
     print(
         f"{name}: {walk.steps} pictures, {walk.taps} taps, {walk.numbers} numbers, "
         f"{walk.seconds:.1f} s",

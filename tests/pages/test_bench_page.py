@@ -30,6 +30,12 @@ VIEW = "Practice bench"
 KIND, GENTLE = "bare", 7
 
 
+@pytest.fixture
+def database():
+    """A practice bench is always a file, whatever the shop's log is kept in."""
+    return "sqlite"
+
+
 def at(page="class", **address):
     script = f"from advisor.pages.shell import run\nrun({page!r})"
     app = AppTest.from_string(script, default_timeout=30)

@@ -13,6 +13,12 @@ from advisor.teaching.lessons import lesson
 COARSE = Options(fineness=0.5, steps=60)
 
 
+@pytest.fixture
+def database():
+    """The class reads little of a log: the demo shop's, which is always a file."""
+    return "sqlite"
+
+
 @pytest.fixture(autouse=True)
 def coarse(monkeypatch):
     """Welds are calculated roughly: what the page does with them is looked at here."""

@@ -30,7 +30,7 @@ WITHOUT_WIDTH = dict.fromkeys(
 )
 
 #: What a page makes of a text has nothing to do with the database.
-in_a_file = pytest.mark.parametrize("folder", ["sqlite"], indirect=True)
+in_a_file = pytest.mark.parametrize("database", ["sqlite"], indirect=True)
 
 
 @pytest.fixture(scope="module")

@@ -20,6 +20,12 @@ NAMES = ("A", "B", "C", "Practice gun", "Practice joint", "PRACTICE", "Invented 
 
 
 @pytest.fixture
+def database():
+    """What the class says does not depend on where the log is kept."""
+    return "sqlite"
+
+
+@pytest.fixture
 def german(pseudo, monkeypatch):
     """Let everybody read another language, whose sentences stand in ⟦⟧."""
     monkeypatch.setattr("advisor.language._asked", [lambda: "de"])

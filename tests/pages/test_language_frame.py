@@ -12,6 +12,12 @@ PAGES = ["before", "coupon", "setting", "layout"]
 
 
 @pytest.fixture
+def database():
+    """What the pages say does not depend on where the log is kept."""
+    return "sqlite"
+
+
+@pytest.fixture
 def german(pseudo, monkeypatch):
     """Let everybody read another language, whose sentences stand in ⟦⟧."""
     monkeypatch.setattr("advisor.language._asked", [lambda: "de"])

@@ -30,6 +30,12 @@ GROUPS = ("welder", "machine", "adhesive_state", "family", "stack", "purpose", "
 
 
 @pytest.fixture
+def database():
+    """What the review says does not depend on where the log is kept."""
+    return "sqlite"
+
+
+@pytest.fixture
 def german(pseudo, monkeypatch):
     """Let everybody read another language, whose sentences stand in ⟦⟧."""
     monkeypatch.setattr("advisor.language._asked", [lambda: "de"])

@@ -19,6 +19,11 @@ READ_ONLY = {
 }
 
 
+@pytest.fixture(scope="module", autouse=True)
+def tables_copied():
+    """Every new log goes through the migrations here."""
+
+
 def test_migrations_make_exactly_the_tables_of_the_schema(bare_url):
     engine = connect(bare_url)
     with engine.begin() as connection:

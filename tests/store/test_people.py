@@ -24,14 +24,7 @@ from advisor.store.schema import access, change_log, visit, welder
 
 PIN, OTHER, WRONG = "482913", "739205", "550713"
 NO_FIT = "this name and PIN do not fit together"
-AS_SHIPPED, QUICK = pins._HASHER, PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
-
-
-@pytest.fixture(autouse=True)
-def quick(monkeypatch):
-    """Hashes that cost next to nothing: what they cost is not what is tested here."""
-    monkeypatch.setattr(pins, "_HASHER", QUICK)
-    monkeypatch.setattr(pins, "_DUMMY", QUICK.hash("a PIN that nobody has"))
+AS_SHIPPED = pins._HASHER
 
 
 @pytest.fixture

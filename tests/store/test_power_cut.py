@@ -27,6 +27,11 @@ NOBODY = 65534
 # Kills
 
 
+@pytest.fixture(scope="module", autouse=True)
+def tables_copied():
+    """Every new log goes through the migrations here, with the rights of whoever opens it."""
+
+
 @pytest.mark.parametrize(("database", "kills"), [("sqlite", 8), ("postgresql", 3)])
 def test_what_was_acknowledged_before_a_kill_is_there_after_it(request, database, kills):
     cuts = PowerCuts(request.getfixturevalue(f"{database}_url")).run(kills)

@@ -58,6 +58,11 @@ open_log(sys.argv[1])
 """
 
 
+@pytest.fixture(scope="module", autouse=True)
+def tables_copied():
+    """Every new log goes through the migrations here."""
+
+
 class OldLog:
     """A log as an earlier version left it: its address, and its rows by table."""
 
