@@ -102,3 +102,13 @@ def test_the_document_says_which_language_it_speaks(form):
     expect(form.locator("html")).to_have_attribute("lang", "en")
     form.evaluate("document.querySelector('.spoken').lang = 'de'; document.body.append('')")
     expect(form.locator("html")).to_have_attribute("lang", "de")
+
+
+def test_the_names_of_the_pages_fold_away_on_a_phone_once_one_is_chosen(form):
+    form.set_viewport_size({"width": 390, "height": 844})
+    form.get_by_test_id("stExpandSidebarButton").first.click()
+    names = form.get_by_test_id("stSidebar")
+    expect(names).to_have_attribute("data-collapsed", "false")
+    form.get_by_role("link", name="Review", exact=True).first.click()
+    expect(form.get_by_role("heading", name="Review", level=1)).to_be_visible()
+    expect(names).to_have_attribute("data-collapsed", "true")

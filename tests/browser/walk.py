@@ -97,6 +97,27 @@ class Walker:
         self.seconds += time.perf_counter() - begin
 
 
+REVIEW = ("Pass rates", "Drift", "Failures", "Evidence", "Week on paper")
+CLASS = ("Side by side", "Practice bench", "Published starts")
+
+
+def _views(walk, names):
+    for name in names:
+        walk.tap_text(name)
+        walk.see(name.lower().replace(" ", "-"))
+
+
+def _views_and_books(walk):
+    """The views of the review, then the pages of whoever keeps the books."""
+    _views(walk, REVIEW)
+    walk.go_to("Shop set-up")
+    for tab in ("Machines", "Adhesives", "Rules", "People"):
+        walk.tap("tab", tab)
+        walk.see(f"shop-{tab.lower()}")
+    walk.go_to("Files")
+    walk.see("files")
+
+
 # --- the demo shop ------------------------------------------------------------------------------
 
 
@@ -121,15 +142,7 @@ def technician(walk):
 def lead(walk):
     walk.open("review?shop=demo&who=Ilka+Brandvik")
     walk.see("needs-you")
-    for view in ("Pass rates", "Drift", "Failures", "Evidence", "Week on paper"):
-        walk.tap_text(view)
-        walk.see(view.lower().replace(" ", "-"))
-    walk.go_to("Shop set-up")
-    for tab in ("Machines", "Adhesives", "Rules", "People"):
-        walk.tap("tab", tab)
-        walk.see(f"shop-{tab.lower()}")
-    walk.go_to("Files")
-    walk.see("files")
+    _views_and_books(walk)
 
 
 def trainer(walk):
@@ -139,9 +152,7 @@ def trainer(walk):
     walk.tap_text("Reveal")
     walk.page.get_by_text("The point", exact=True).wait_for(timeout=60_000)
     walk.see("revealed")
-    for view in ("Side by side", "Practice bench", "Published starts"):
-        walk.tap_text(view)
-        walk.see(view.lower().replace(" ", "-"))
+    _views(walk, CLASS)
 
 
 # --- a shop of one's own --------------------------------------------------------------------------
@@ -204,24 +215,14 @@ def new_lead(walk):
     _start(walk)
     walk.go_to("Review")
     walk.see("needs-you")
-    for view in ("Pass rates", "Drift", "Failures", "Evidence", "Week on paper"):
-        walk.tap_text(view)
-        walk.see(view.lower().replace(" ", "-"))
-    walk.go_to("Shop set-up")
-    for tab in ("Machines", "Adhesives", "Rules", "People"):
-        walk.tap("tab", tab)
-        walk.see(f"shop-{tab.lower()}")
-    walk.go_to("Files")
-    walk.see("files")
+    _views_and_books(walk)
 
 
 def new_trainer(walk):
     _start(walk)
     walk.go_to("Class")
     walk.see("lessons")
-    for view in ("Side by side", "Practice bench", "Published starts"):
-        walk.tap_text(view)
-        walk.see(view.lower().replace(" ", "-"))
+    _views(walk, CLASS)
 
 
 DEMO = (technician, lead, trainer)
