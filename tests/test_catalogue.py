@@ -5,7 +5,7 @@ import string
 from pathlib import Path
 
 import pytest
-from babel.messages.extract import extract_from_dir
+import traced
 from babel.messages.pofile import read_po
 
 from advisor.language import CATALOGUES, LANGUAGES
@@ -14,15 +14,12 @@ ROOT = Path(__file__).resolve().parent.parent
 RENEW = "DEVELOPERS.md says how to renew the catalogues"
 FILES = {path.stem: path for path in sorted(CATALOGUES.glob("*.po"))}
 CODES = sorted(FILES)
-KEYWORDS = {"say": None, "msg": None, "say_number": (1, 2)}
 
 
 @pytest.fixture(scope="module")
 def marked():
     """All that the program marks: a text, or a pair for one and for many."""
-    methods = [("**.py", "python")]
-    found = extract_from_dir(ROOT / "advisor", method_map=methods, keywords=KEYWORDS)
-    return {message for _, _, message, _, _ in found}
+    return {message for _, message in traced.marked()}
 
 
 def places(text):
@@ -69,7 +66,7 @@ def test_a_translation_has_the_places_of_the_sentence(code):
 def said_in(path):
     """Return the first literal of every call that says something, wherever in a file it stands."""
     for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-        if isinstance(node, ast.Call) and getattr(node.func, "id", "") in KEYWORDS:
+        if isinstance(node, ast.Call) and getattr(node.func, "id", "") in traced.KEYWORDS:
             yield from (each.value for each in node.args[:1] if isinstance(each, ast.Constant))
 
 

@@ -24,6 +24,8 @@ FIGURES, PLACES = "figures_on_screen.csv", "places_on_screen.csv"
 #: Stands among the places for figures that a module writes outside of any sentence.
 OUTSIDE = "figure"
 SAY = ("say", "say_number")
+#: What marks a sentence, and which of its arguments are one.
+KEYWORDS = {"say": None, "msg": None, "say_number": (1, 2)}
 
 _NUMBER = re.compile(r"\d+(?:[.,:]\d+)*")
 _PLACE = re.compile(r"\{(\w+)[^{}]*\}")
@@ -40,12 +42,18 @@ def table(name: str) -> tuple[dict[str, str], ...]:
 
 
 @cache
+def marked() -> tuple[tuple[str, str | tuple[str, str]], ...]:
+    """Return all that the program marks, by module: a text, or a pair for one and for many."""
+    methods = [("**.py", "python")]
+    found = extract_from_dir(ADVISOR, method_map=methods, keywords=KEYWORDS)
+    return tuple((module, message) for module, _, message, _, _ in found)
+
+
+@cache
 def sentences() -> dict[str, set[str]]:
     """Return every English sentence with the modules, below advisor/, that hold it."""
-    keywords = {"say": None, "msg": None, "say_number": (1, 2)}
     found = defaultdict(set)
-    marked = extract_from_dir(ADVISOR, method_map=[("**.py", "python")], keywords=keywords)
-    for module, _, message, _, _ in marked:
+    for module, message in marked():
         for text in [message] if isinstance(message, str) else message:
             found[text].add(module)
     return dict(found)

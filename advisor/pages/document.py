@@ -18,7 +18,8 @@ from advisor.pages.spoken import of_request
 
 #: Address of the script. It is the same for everybody and holds nothing of the shop.
 SCRIPT = "/typing.js"
-_STREAMLIT = Path(st.__file__).parent / "static" / "index.html"
+#: Streamlit's own document.
+THEIRS = (Path(st.__file__).parent / "static" / "index.html").read_text(encoding="utf-8")
 _PAGE = re.compile(r"/[a-z]*")
 #: What of Streamlit's document is ours; a version of it that has none of this keeps its own.
 _LANG, _TITLE, _END = '<html lang="en">', "<title>Streamlit</title>", "</head>"
@@ -66,8 +67,7 @@ def html(code: str) -> str:
     """
     with speaking(code):
         title = escape(say("Weld coupons"))
-    page = _STREAMLIT.read_text(encoding="utf-8")
-    page = page.replace(_LANG, f'<html lang="{code}">', 1)
+    page = THEIRS.replace(_LANG, f'<html lang="{code}">', 1)
     page = page.replace(_TITLE, f"<title>{title}</title>", 1)
     return page.replace(_END, f'<script src="{SCRIPT}" defer></script>{_END}', 1)
 

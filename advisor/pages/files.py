@@ -30,7 +30,7 @@ from advisor.pages.parts.entry import pick
 from advisor.pages.parts.joint_choice import NO_MACHINE
 from advisor.pages.parts.plain import plain
 from advisor.pages.parts.result_entry import FLAGS
-from advisor.pages.session import DEMO, Session, aside, enter
+from advisor.pages.session import Session, aside
 from advisor.store.backups.daily import last_backup
 from advisor.store.engine import default_url
 from advisor.units import FIELDS, NO_CALIBRATION, label
@@ -91,9 +91,7 @@ def _demo() -> None:
     st.subheader(say("The demo shop"))
     st.caption(say("It is a database of its own: nothing in it can mix with your records."))
     if st.button(say("Look round the demo shop")):
-        enter(DEMO)
         tour.begin()
-        st.rerun()
 
 
 def _backup() -> None:

@@ -11,10 +11,8 @@ import hashlib
 import re
 import time
 from collections.abc import Callable, Mapping
-from pathlib import Path
 from urllib.parse import quote, urlsplit
 
-import streamlit as st
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import MutableHeaders
 from starlette.requests import HTTPConnection
@@ -24,7 +22,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from advisor.errors import AdvisorError, RoleError
 from advisor.language import msg, say, speaking
 from advisor.pages import sign_in
-from advisor.pages.document import SCRIPT
+from advisor.pages.document import SCRIPT, THEIRS
 from advisor.pages.listening import (
     is_forwarded,
     is_guarded,
@@ -60,10 +58,9 @@ _NO_VISIT = msg("nobody is signed in here")
 
 def _policy() -> str:
     """Return what a browser may do with the app's pages, as strict as Streamlit allows."""
-    page = (Path(st.__file__).parent / "static" / "index.html").read_text(encoding="utf-8")
     inline = (
         base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
-        for script in re.findall(r"<script>(.*?)</script>", page, re.DOTALL)
+        for script in re.findall(r"<script>(.*?)</script>", THEIRS, re.DOTALL)
     )
     hashes = " ".join(f"'sha256-{each}'" for each in inline)
     return (

@@ -11,7 +11,7 @@ from advisor.language import say
 from advisor.pages.parts import tour
 from advisor.pages.parts.entry import pick, quantity
 from advisor.pages.parts.plain import plain
-from advisor.pages.session import DEMO, Session, change_person, enter
+from advisor.pages.session import Session, change_person
 from advisor.store.rows import name_key
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.machine import Machine
@@ -33,9 +33,7 @@ def show(session: Session) -> None:
         st.write(say("An invented shop with three machines, a few welders and some 400 coupons."))
         st.write(say("A guide leads you round it in five minutes."))
         if st.button(say("Open the demo shop"), type="primary", width="stretch"):
-            enter(DEMO)
             tour.begin()
-            st.rerun()
         st.caption(say("It is a database of its own: nothing in it can mix with your records."))
     with right, st.container(border=True):
         st.subheader(say("Set up this shop"))

@@ -33,7 +33,7 @@ from advisor.store.schema import (
 )
 from advisor.store.schema import rules as rules_table
 from advisor.store.schema import tally as tally_table
-from advisor.store.seals import Chain
+from advisor.store.seals import newest
 from advisor.store.shop_records import FITTED, REPAIRED, SETTLED
 from advisor.store.tally import between
 from advisor.weld.electrode import Electrode
@@ -278,7 +278,7 @@ class Reviewing(Predictions):
         """Return what stays the same as long as nothing is written that drift is read from."""
         tables = (coupon_revision, machine_event, rules_table)
         with self._reading() as connection:
-            return " ".join(Chain.end(connection, each, self._shop).seal for each in tables)
+            return newest(connection, tables, self._shop)
 
 
 _GROUPS: dict[str, ColumnElement[Any]] = {

@@ -62,6 +62,11 @@ def plain(table: Table, values: Mapping[str, Any]) -> dict[str, Any]:
     return found
 
 
+def newest(connection: Connection, tables: Sequence[Table], shop_id: int) -> str:
+    """Return what stays the same as long as a shop appends nothing to some sealed tables."""
+    return " ".join(Chain.end(connection, each, shop_id).seal for each in tables)
+
+
 class Chain:
     """The end of one shop's chain in one table, inside a transaction that holds the shop.
 

@@ -93,26 +93,18 @@ def start(browser, folder):
 
 @contextmanager
 def bare(folder):
-    """Serve a page of bare Streamlit."""
-    import socket
-    import subprocess
+    """Serve a page of bare Streamlit, from a folder without settings of ours."""
+    from app_server import free_port, running
 
-    from app_server import _wait
-
-    script = folder / "bare.py"
+    script, port = folder / "bare.py", free_port()
     script.write_text(EMPTY)
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
     command = [sys.executable, "-m", "streamlit", "run", str(script), "--server.headless=true"]
     options = [f"--server.port={port}", "--browser.gatherUsageStats=false"]
-    server = subprocess.Popen([*command, *options], stdout=subprocess.DEVNULL, cwd=folder)
-    try:
-        _wait(f"http://127.0.0.1:{port}/_stcore/health", server)
+    with (
+        open(folder / "bare.txt", "w") as output,
+        running([*command, *options], "127.0.0.1", port, output, cwd=folder),
+    ):
         yield f"http://127.0.0.1:{port}"
-    finally:
-        server.terminate()
-        server.wait(20)
 
 
 def rerun_seen_ms(tab, address):

@@ -20,20 +20,32 @@ def serving(folder, *options, host="127.0.0.1"):
 
     `options` go to the command line, `host` is where they let it listen.
     """
+    port = free_port(host)
+    command = [sys.executable, "-m", "advisor", "--no-browser", "--port", str(port), *options]
+    with (
+        open(Path(folder) / "server.txt", "w") as output,
+        running([*command, "--data", str(folder)], host, port, output),
+    ):
+        yield f"http://{host}:{port}"
+
+
+def free_port(host="127.0.0.1"):
+    """Return the number of a port that nobody listens at."""
     with socket.socket() as probe:
         probe.bind((host, 0))
-        port = probe.getsockname()[1]
-    command = [sys.executable, "-m", "advisor", "--no-browser", "--port", str(port), *options]
-    with open(Path(folder) / "server.txt", "w") as output:
-        server = subprocess.Popen(
-            [*command, "--data", str(folder)], stdout=output, stderr=subprocess.STDOUT
-        )
-        try:
-            _wait(f"http://{host}:{port}/_stcore/health", server)
-            yield f"http://{host}:{port}"
-        finally:
-            server.terminate()
-            server.wait(20)
+        return probe.getsockname()[1]
+
+
+@contextmanager
+def running(command, host, port, output, cwd=None):
+    """Run a server of Streamlit's until the block ends, which begins once it answers."""
+    server = subprocess.Popen(command, stdout=output, stderr=subprocess.STDOUT, cwd=cwd)
+    try:
+        _wait(f"http://{host}:{port}/_stcore/health", server)
+        yield
+    finally:
+        server.terminate()
+        server.wait(20)
 
 
 @contextmanager

@@ -4,7 +4,7 @@ import re
 
 import pytest
 from playwright.sync_api import expect
-from test_technician import fill, log_coupon, set_up_shop, settled
+from test_technician import fill, log_coupon, set_up_shop, settled, type_joint
 
 #: Making the invented shop takes its time. [ms]
 _MADE_MS = 90_000
@@ -93,7 +93,7 @@ def test_a_shop_of_one_s_own_from_the_first_form_to_a_judged_coupon(phone, app):
     phone.get_by_role("link", name="Joints").click()
     expect(steps.locator("li.done")).to_have_count(1)
     settled(phone)
-    add_first_joint(phone)
+    type_joint(phone, "sill", "wet", "RO-1")
     expect(steps.locator("li.done")).to_have_count(2)
     phone.get_by_role("button", name="Log the first coupon").click()
     expect(phone.get_by_role("heading", name="Log a coupon", level=1)).to_be_visible()
@@ -107,18 +107,6 @@ def test_a_shop_of_one_s_own_from_the_first_form_to_a_judged_coupon(phone, app):
     expect(steps).to_have_count(0)
     fits(phone)
     assert phone.outside == []
-
-
-def add_first_joint(page):
-    fill(page, "Repair-order number", "RO-1")
-    fill(page, "Where it is", "sill")
-    fill(page, "Sheet 1 [mm]", 1.2)
-    fill(page, "Sheet 2 [mm]", 1.0)
-    page.get_by_role("radio", name="wet", exact=True).click()
-    settled(page)
-    page.get_by_role("button", name="Add the joint").click()
-    expect(page.get_by_text("Joint added.")).to_be_visible()
-    settled(page)
 
 
 def test_the_first_form_names_all_that_is_missing_and_keeps_what_was_typed(phone, app):

@@ -59,8 +59,13 @@ def add_joint(page, name, state, first):
     settled(page)
     if not first:
         page.get_by_text("Add a joint").click()
-    if first:
-        fill(page, "Repair-order number", "RO-1")
+    type_joint(page, name, state, "RO-1" if first else "")
+
+
+def type_joint(page, name, state, job=""):
+    """Fill the form of a joint, of a new job where one is named, and add it."""
+    if job:
+        fill(page, "Repair-order number", job)
     fill(page, "Where it is", name)
     fill(page, "Sheet 1 [mm]", 1.2)
     fill(page, "Sheet 2 [mm]", 1.0)

@@ -97,6 +97,17 @@ class Walker:
         self.seconds += time.perf_counter() - begin
 
 
+def _log(walk, smallest, largest):
+    """A coupon of the setting that stands there, to its verdict and back."""
+    walk.type("Smallest ⌀", smallest)
+    walk.type("Largest ⌀", largest)
+    walk.tap("radio", "button pulled")
+    walk.tap("button", "Judge and keep")
+    walk.page.get_by_role("dialog").wait_for()
+    walk.see("verdict")
+    walk.tap("button", "Same setting again")
+
+
 REVIEW = ("Pass rates", "Drift", "Failures", "Evidence", "Week on paper")
 CLASS = ("Side by side", "Practice bench", "Published starts")
 
@@ -126,13 +137,7 @@ def technician(walk):
     walk.see("before-welding")
     walk.go_to("Log a coupon")
     walk.see("coupon")
-    walk.type("Smallest ⌀", 4.6)
-    walk.type("Largest ⌀", 5.0)
-    walk.tap("radio", "button pulled")
-    walk.tap("button", "Judge and keep")
-    walk.page.get_by_role("dialog").wait_for()
-    walk.see("verdict")
-    walk.tap("button", "Same setting again")
+    _log(walk, 4.6, 5.0)
     walk.go_to("Next setting")
     walk.see("next-setting")
     walk.go_to("Weld layout")
@@ -200,13 +205,7 @@ def new_technician(walk):
     walk.see("joint-added")
     walk.go_to("Log a coupon")
     for _ in range(2):
-        walk.type("Smallest ⌀", 4.4)
-        walk.type("Largest ⌀", 4.8)
-        walk.tap("radio", "button pulled")
-        walk.tap("button", "Judge and keep")
-        walk.page.get_by_role("dialog").wait_for()
-        walk.see("verdict")
-        walk.tap("button", "Same setting again")
+        _log(walk, 4.4, 4.8)
     walk.go_to("Before welding")
     walk.see("covered")
 

@@ -23,7 +23,7 @@ import vl_convert
 
 from advisor.csv_cells import guarded
 from advisor.language import ENGLISH, figure, language, msg, say, speaking
-from advisor.pages.parts.chart_once import Drawing, written
+from advisor.pages.parts.chart_once import Drawing, with_data, written
 from advisor.pages.parts.charts import Chart
 from advisor.pages.parts.palette import PAPER_INK, on_paper
 from advisor.pages.parts.plain import closed
@@ -219,22 +219,13 @@ def _lines(text: str) -> list[str]:
     return textwrap.wrap(text, _LETTERS) or [""]
 
 
-def _inline(chart: Any) -> Any:
+def _inline(chart: Chart) -> Chart:
     """Return a chart whose frames are written out.
 
     How Altair turns frames into text is one setting for all threads, and Streamlit sets it
     otherwise while it draws a page; what is written out already does not ask for it.
     """
-    found = chart.copy()
-    _write_out(found)
-    return found
-
-
-def _write_out(chart: Any) -> None:
-    if isinstance(chart.data, pd.DataFrame):
-        chart.data = alt.InlineData(values=alt.to_values(chart.data)["values"])
-    for each in chart.layer if isinstance(chart, alt.LayerChart) else ():
-        _write_out(each)
+    return with_data(chart, lambda frame: alt.InlineData(values=alt.to_values(frame)["values"]))
 
 
 def to_csv(data: pd.DataFrame, mark: str = "") -> bytes:

@@ -8,7 +8,7 @@ made once for all who look at the same figures.
 from __future__ import annotations
 
 import pickle
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from hashlib import sha256
@@ -79,21 +79,37 @@ def _made(of: str, code: str, _drawing: partial[Chart]) -> Written:
 
 
 def _write(chart: Chart) -> Written:
-    named = chart.copy()
     frames: dict[int, pd.DataFrame] = {}
-    _take_out(named, frames)
-    spec = named.to_dict()
+
+    def named(frame: pd.DataFrame) -> alt.NamedData:
+        frames[id(frame)] = frame
+        return alt.NamedData(_name(id(frame)))
+
+    spec = with_data(chart, named).to_dict()
     figures = {name: pd.DataFrame(rows) for name, rows in spec.pop("datasets", {}).items()}
     return Written(chart, spec, figures | {_name(of): frame for of, frame in frames.items()})
 
 
-def _take_out(chart: Any, frames: dict[int, pd.DataFrame]) -> None:
-    """Put names in place of the frames of a chart and its layers, one for each frame."""
+def with_data(chart: Chart, data: Callable[[pd.DataFrame], alt.Data]) -> Chart:
+    """Return a chart with other data in place of its frames and those of its layers.
+
+    Parameters
+    ----------
+    chart : Chart
+        Stays as it is.
+    data : callable
+        Returns what stands in place of a frame.
+    """
+    found = chart.copy()
+    _replace(found, data)
+    return found
+
+
+def _replace(chart: Any, data: Callable[[pd.DataFrame], alt.Data]) -> None:
     if isinstance(chart.data, pd.DataFrame):
-        frames.setdefault(id(chart.data), chart.data)
-        chart.data = alt.NamedData(_name(id(chart.data)))
-    for layer in chart.layer if isinstance(chart, alt.LayerChart) else ():
-        _take_out(layer, frames)
+        chart.data = data(chart.data)
+    for each in chart.layer if isinstance(chart, alt.LayerChart) else ():
+        _replace(each, data)
 
 
 def _name(of: int) -> str:

@@ -165,15 +165,21 @@ STEPS = (
 
 
 def begin() -> None:
-    """Let the tour begin when the page is drawn anew, in the demo shop."""
+    """Go to the demo shop and let the tour begin there."""
+    enter(DEMO)
+    _begin_anew()
+
+
+def _begin_anew() -> None:
+    """Let the tour begin when the page is drawn again."""
     st.session_state[_BEGINS] = True
+    st.rerun()
 
 
 def offer() -> None:
     """Draw the button that begins the tour, where none is under way."""
     if _kept() is None and st.button(say("Show me round"), key="tour-offer"):
-        begin()
-        st.rerun()
+        _begin_anew()
 
 
 def show(session: Session, page: str) -> None:

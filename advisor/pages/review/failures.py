@@ -13,9 +13,8 @@ from advisor.language import msg, say
 from advisor.pages.parts import review_charts
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.chart_files import downloads
-from advisor.pages.parts.plain import plain
-from advisor.pages.parts.ways import nothing_logged, way
-from advisor.pages.review.filters import ALL, Filters, ask_filters, mark_of
+from advisor.pages.parts.ways import way
+from advisor.pages.review.filters import ALL, Filters, ask_filters, mark_of, nothing_judged
 from advisor.pages.session import Session
 from advisor.review.foretold import honesty_of_sums, reliability_from_bins
 from advisor.review.intervals import pass_rate
@@ -40,14 +39,7 @@ def _causes(session: Session, filters: Filters) -> None:
     found = session.log.failures(filters.which)
     if not found.judged:
         words = say("The few causes that make up most of the failures stand here.")
-        if not nothing_logged(session, words):
-            st.info(
-                say(
-                    "No coupon was judged among these: {which}. Choose all coupons or a longer "
-                    "period.",
-                    which=plain(filters.words),
-                )
-            )
+        nothing_judged(session, filters, words)
         return
     table = pareto(found.causes, found.failed)
     if len(table):

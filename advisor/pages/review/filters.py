@@ -12,6 +12,7 @@ from advisor.coupons.purpose import Purpose
 from advisor.language import ENGLISH, msg, say, speaking
 from advisor.pages.parts import addressed
 from advisor.pages.parts.plain import plain
+from advisor.pages.parts.ways import nothing_logged
 from advisor.pages.session import Session
 from advisor.record.week import WeekPrinting
 from advisor.review.intervals import Method
@@ -93,6 +94,28 @@ def ask_filters(session: Session, default_purpose: str = Purpose.RELEASE.value) 
         purpose=None if purpose == ALL else Purpose.of(purpose),
     )
     return Filters(which, ", ".join(_said(which, purpose)))
+
+
+def nothing_judged(session: Session, filters: Filters, words: str) -> None:
+    """Say that no coupon was judged among these, and what to choose; or that none is logged at all.
+
+    Parameters
+    ----------
+    session : Session
+        The log and who looks at it.
+    filters : Filters
+        What was chosen.
+    words : str
+        What will be seen here, for a log without a coupon.
+    """
+    if nothing_logged(session, words):
+        return
+    st.info(
+        say(
+            "No coupon was judged among these: {which}. Choose all coupons or a longer period.",
+            which=plain(filters.words),
+        )
+    )
 
 
 def _said(which: Which, purpose: str) -> Iterator[str]:

@@ -16,7 +16,6 @@ from advisor.pages.parts import addressed, review_charts
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.chart_files import downloads
 from advisor.pages.parts.plain import closed, plain
-from advisor.pages.parts.ways import nothing_logged
 from advisor.pages.review.filters import (
     Filters,
     ask_filters,
@@ -24,6 +23,7 @@ from advisor.pages.review.filters import (
     ask_target,
     mark_of,
     method_words,
+    nothing_judged,
 )
 from advisor.pages.session import Session
 from advisor.review.comparison import compare
@@ -102,14 +102,7 @@ def _ask_group() -> str:
 
 def _nothing(session: Session, filters: Filters) -> None:
     words = say("Each welder, machine and stack gets a row here, with how sure its rate is.")
-    if nothing_logged(session, words):
-        return
-    st.info(
-        say(
-            "No coupon was judged among these: {which}. Choose all coupons or a longer period.",
-            which=plain(filters.words),
-        )
-    )
+    nothing_judged(session, filters, words)
 
 
 def _chart(
