@@ -2,10 +2,11 @@
 
 import os
 import shutil
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from app_server import serving
+from app_server import serving, serving_demo
 
 FLAGS = [
     "--headless",
@@ -17,6 +18,7 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+TABLET = {"width": 820, "height": 1180}
 NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
 
 
@@ -40,12 +42,28 @@ def chromium():
 
 @pytest.fixture(scope="session")
 def browser(chromium):
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
+    # A busy machine may take longer than the usual five seconds to draw a page.
+    expect.set_options(timeout=20_000)
     with sync_playwright() as playwright:
         opened = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
         yield opened
         opened.close()
+
+
+@pytest.fixture(scope="session")
+def seen_demo(tmp_path_factory, chromium):
+    """Address of a demo shop for all who only look: no test writes a coupon there."""
+    with serving_demo(tmp_path_factory.mktemp("seen")) as address:
+        yield address
+
+
+@pytest.fixture(scope="session")
+def judged_demo(tmp_path_factory, chromium):
+    """Address of a demo shop for all who look at a verdict, which logs a coupon first."""
+    with serving_demo(tmp_path_factory.mktemp("judged")) as address:
+        yield address
 
 
 @pytest.fixture
@@ -55,10 +73,10 @@ def app(tmp_path):
         yield address
 
 
-@pytest.fixture
-def page(browser):
-    """A fresh tab at tablet size that collects every request that leaves this machine."""
-    context = browser.new_context(viewport={"width": 820, "height": 1180}, locale="en-GB")
+@contextmanager
+def new_tab(browser):
+    """Open a tab at tablet size that collects every request that leaves this machine."""
+    context = browser.new_context(viewport=TABLET, locale="en-GB")
     context.set_default_timeout(20_000)
     tab = context.new_page()
     tab.outside = []
@@ -72,3 +90,25 @@ def page(browser):
     )
     yield tab
     context.close()
+
+
+@pytest.fixture
+def page(browser):
+    """A fresh tab."""
+    with new_tab(browser) as tab:
+        yield tab
+
+
+@pytest.fixture(scope="session")
+def one_tab(browser):
+    with new_tab(browser) as tab:
+        yield tab
+
+
+@pytest.fixture
+def same_page(one_tab):
+    """The same tab for all who only look: a fresh one takes three times as long to open a page."""
+    one_tab.outside.clear()
+    one_tab.set_viewport_size(TABLET)
+    yield one_tab
+    one_tab.goto("about:blank")

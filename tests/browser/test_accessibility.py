@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from urllib.parse import quote_plus
 
 import pytest
-from app_server import serving_demo
 from axe_playwright_python.base import AXE_SCRIPT
 from playwright.sync_api import expect
 
@@ -162,10 +161,9 @@ def open_look(page, address, look):
         settled(page)
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory, chromium):
-    with serving_demo(tmp_path_factory.mktemp("demo")) as address:
-        yield address
+@pytest.fixture
+def demo(judged_demo):
+    return judged_demo
 
 
 @pytest.fixture(scope="module")

@@ -3,17 +3,15 @@
 import io
 
 import pytest
-from app_server import serving_demo
 from playwright.sync_api import expect
 from pypdf import PdfReader
 
 LESSON = "class?shop=demo&lesson=Worn+caps"
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory, chromium):
-    with serving_demo(tmp_path_factory.mktemp("demo")) as address:
-        yield address
+@pytest.fixture
+def demo(seen_demo):
+    return seen_demo
 
 
 def fits(page):

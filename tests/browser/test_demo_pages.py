@@ -1,8 +1,8 @@
 """Every page of the demo shop opens, says that it is a demo, and fits a phone and a tablet."""
 
 import pytest
-from app_server import serving_demo
 from playwright.sync_api import expect
+from test_technician import settled
 
 PAGES = {
     "": "Before welding",
@@ -16,31 +16,30 @@ PAGES = {
 }
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory, chromium):
-    with serving_demo(tmp_path_factory.mktemp("demo")) as address:
-        yield address
+@pytest.fixture
+def demo(seen_demo):
+    return seen_demo
 
 
 @pytest.mark.parametrize("width", [390, 820])
 @pytest.mark.parametrize(("address", "title"), PAGES.items())
-def test_page_opens_fits_and_is_marked(page, demo, address, title, width):
-    page.set_viewport_size({"width": width, "height": 900})
-    page.goto(f"{demo}/{address}?shop=demo")
-    expect(page.get_by_role("heading", name=title, level=1)).to_be_visible()
-    expect(page.get_by_text("DEMO – an invented shop")).to_be_visible()
-    expect(page.get_by_text("The vehicle maker's repair procedure")).to_be_visible()
-    page.wait_for_timeout(500)
-    assert page.locator('[data-testid="stException"]').count() == 0
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
-    assert page.outside == []
+def test_page_opens_fits_and_is_marked(same_page, demo, address, title, width):
+    same_page.set_viewport_size({"width": width, "height": 900})
+    same_page.goto(f"{demo}/{address}?shop=demo")
+    expect(same_page.get_by_role("heading", name=title, level=1)).to_be_visible()
+    expect(same_page.get_by_text("DEMO – an invented shop")).to_be_visible()
+    expect(same_page.get_by_text("The vehicle maker's repair procedure")).to_be_visible()
+    settled(same_page)
+    assert same_page.locator('[data-testid="stException"]').count() == 0
+    assert same_page.evaluate("document.documentElement.scrollWidth") <= width
+    assert same_page.outside == []
 
 
 @pytest.mark.parametrize("width", [390, 820])
-def test_a_setting_and_its_reasons_fit(page, demo, width):
-    page.set_viewport_size({"width": width, "height": 900})
-    page.goto(f"{demo}/setting?shop=demo")
-    card = page.locator(".card.next")
+def test_a_setting_and_its_reasons_fit(same_page, demo, width):
+    same_page.set_viewport_size({"width": width, "height": 900})
+    same_page.goto(f"{demo}/setting?shop=demo")
+    card = same_page.locator(".card.next")
     expect(card).to_contain_text("Weld this coupon next")
     numbers = card.locator(".dials b")
     expect(numbers).to_have_count(3)
@@ -50,13 +49,13 @@ def test_a_setting_and_its_reasons_fit(page, demo, width):
     bar = card.get_by_role("img", name="Expected size")
     expect(bar).to_be_visible()
     assert bar.evaluate("each => each.scrollWidth <= each.clientWidth")
-    page.get_by_text("Why this setting").click()
+    same_page.get_by_text("Why this setting").click()
     # Both maps and the size chart are drawn.
-    expect(page.locator('[data-testid="stVegaLiteChart"] svg.marks')).to_have_count(3)
-    expect(page.get_by_text("not tested", exact=True)).to_be_visible()
-    assert page.locator('[data-testid="stException"]').count() == 0
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
-    assert page.outside == []
+    expect(same_page.locator('[data-testid="stVegaLiteChart"] svg.marks')).to_have_count(3)
+    expect(same_page.get_by_text("not tested", exact=True)).to_be_visible()
+    assert same_page.locator('[data-testid="stException"]').count() == 0
+    assert same_page.evaluate("document.documentElement.scrollWidth") <= width
+    assert same_page.outside == []
 
 
 def test_the_demo_never_reaches_the_shop_s_own_log(page, demo):

@@ -3,7 +3,6 @@
 import re
 
 import pytest
-from app_server import serving_demo
 from playwright.sync_api import expect
 from test_accessibility import settled
 
@@ -19,16 +18,15 @@ TITLES = {
 }
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory, chromium):
-    with serving_demo(tmp_path_factory.mktemp("demo")) as address:
-        yield address
-
-
 @pytest.fixture
-def german(page):
-    """Return the page of a browser that asks for German."""
-    context = page.context.browser.new_context(locale="de-DE")
+def demo(seen_demo):
+    return seen_demo
+
+
+@pytest.fixture(scope="module")
+def german(browser):
+    """Return the page of a browser that asks for German, one for all who only look."""
+    context = browser.new_context(locale="de-DE")
     yield context.new_page()
     context.close()
 

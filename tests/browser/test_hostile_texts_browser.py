@@ -41,20 +41,26 @@ def shop(tmp_path_factory, chromium):
 
 
 @pytest.fixture
-def careful(page):
+def careful(same_page):
     """A tab that notes dialogs, and checks that nothing typed has become more than a text."""
-    page.dialogs = []
-    page.on("dialog", lambda dialog: (page.dialogs.append(dialog.message), dialog.dismiss()))
+    page, dialogs = same_page, []
+
+    def note(dialog):
+        dialogs.append(dialog.message)
+        dialog.dismiss()
+
+    page.on("dialog", note)
 
     def check():
         settled(page)
         assert page.locator('[data-testid="stException"]').count() == 0
         assert page.evaluate("typeof window.hacked") == "undefined"
         assert page.evaluate(MADE_OF_TEXTS) == []
-        assert (page.outside, page.dialogs) == ([], [])
+        assert (page.outside, dialogs) == ([], [])
 
     page.check = check
-    return page
+    yield page
+    page.remove_listener("dialog", note)
 
 
 def shown(page):

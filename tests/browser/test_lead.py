@@ -9,9 +9,9 @@ import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import pytest
-from app_server import serving_demo
 from playwright.sync_api import expect
 from pypdf import PdfReader
+from test_technician import settled
 
 WHO = "Piet Hallas"
 LEAD = "Ilka+Brandvik"
@@ -19,10 +19,9 @@ DRIFTS = "Drifting: welds are smaller than in the stable period"
 VIEWS = ("What needs you", "Pass rates", "Drift", "Failures", "Evidence", "Week on paper")
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory, chromium):
-    with serving_demo(tmp_path_factory.mktemp("lead")) as address:
-        yield address
+@pytest.fixture
+def demo(seen_demo):
+    return seen_demo
 
 
 def card(page, words):
@@ -123,12 +122,12 @@ def test_a_chart_comes_as_files_and_as_a_table(page, demo):
 
 
 @pytest.mark.parametrize("view", VIEWS)
-def test_every_view_fits_a_phone(page, demo, view):
-    page.set_viewport_size({"width": 390, "height": 900})
-    page.goto(f"{demo}/review?shop=demo&who={LEAD}&view={view.replace(' ', '+')}")
-    expect(page.get_by_role("heading", name="Review", level=1)).to_be_visible()
-    expect(page.get_by_text("The vehicle maker's repair procedure")).to_be_visible()
-    page.wait_for_timeout(500)
-    assert page.locator('[data-testid="stException"]').count() == 0
-    assert page.evaluate("document.documentElement.scrollWidth") <= 390
-    assert page.outside == []
+def test_every_view_fits_a_phone(same_page, demo, view):
+    same_page.set_viewport_size({"width": 390, "height": 900})
+    same_page.goto(f"{demo}/review?shop=demo&who={LEAD}&view={view.replace(' ', '+')}")
+    expect(same_page.get_by_role("heading", name="Review", level=1)).to_be_visible()
+    expect(same_page.get_by_text("The vehicle maker's repair procedure")).to_be_visible()
+    settled(same_page)
+    assert same_page.locator('[data-testid="stException"]').count() == 0
+    assert same_page.evaluate("document.documentElement.scrollWidth") <= 390
+    assert same_page.outside == []

@@ -1,7 +1,6 @@
 """Fingers in gloves: what a technician presses is large enough, and at the thumb on a phone."""
 
 import pytest
-from app_server import serving_demo
 from playwright.sync_api import expect
 from test_accessibility import judge, settled, unfold
 
@@ -30,10 +29,9 @@ _TOO_SMALL = """least => {
 }"""
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory, chromium):
-    with serving_demo(tmp_path_factory.mktemp("demo")) as address:
-        yield address
+@pytest.fixture
+def demo(judged_demo):
+    return judged_demo
 
 
 def more(page):
@@ -44,15 +42,15 @@ def more(page):
 @pytest.mark.parametrize(
     ("address", "act"), [("", None), ("coupon", more), ("coupon", judge), ("setting?joint=3", None)]
 )
-def test_all_that_is_pressed_is_large_enough(page, demo, width, address, act):
-    page.set_viewport_size({"width": width, "height": 900})
-    page.goto(f"{demo}/{address}{'&' if '?' in address else '?'}{SHOP}")
-    expect(page.get_by_role("heading", level=1)).to_be_visible()
-    settled(page)
+def test_all_that_is_pressed_is_large_enough(same_page, demo, width, address, act):
+    same_page.set_viewport_size({"width": width, "height": 900})
+    same_page.goto(f"{demo}/{address}{'&' if '?' in address else '?'}{SHOP}")
+    expect(same_page.get_by_role("heading", level=1)).to_be_visible()
+    settled(same_page)
     if act:
-        act(page)
-        settled(page)
-    assert page.evaluate(_TOO_SMALL, LEAST_PX) == []
+        act(same_page)
+        settled(same_page)
+    assert same_page.evaluate(_TOO_SMALL, LEAST_PX) == []
 
 
 def test_on_a_phone_pages_person_and_menu_lie_at_the_thumb(page, demo):
