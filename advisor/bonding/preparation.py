@@ -98,7 +98,10 @@ CHECKS = (
     ),
     Check("backer_whole", msg("Backer plate covers the whole seam.")),
     Check("clamps_insulated", msg("Clamps insulated while welding.")),
-    Check("slid_in", msg("Panel slid, never lifted, once it is set in wet adhesive.")),
+    Check(
+        "slid_in",
+        msg("Panel not lifted off again once it lies in wet adhesive; moved by sliding only."),
+    ),
 )
 _BY_KEY = {check.key: check for check in CHECKS}
 

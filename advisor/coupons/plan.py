@@ -19,7 +19,7 @@ from typing import cast
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import Bounds, LinearConstraint, milp
+import scipy
 
 from advisor.coupons.coupon import Coupon
 from advisor.coupons.coverage import Coverage, CoverState, assess
@@ -239,11 +239,11 @@ def _least(speaks: _Speaks) -> _Speaks:
     speaks = speaks[:, speaks.any(axis=0)]
     if not speaks.size:
         return np.zeros(count, dtype=bool)
-    found = milp(
+    found = scipy.optimize.milp(
         1 + np.arange(count) / (2 * count**2),
         integrality=np.ones(count, dtype=np.int64),
-        bounds=Bounds(0, 1),
-        constraints=LinearConstraint(speaks.T.astype(float), lb=1),
+        bounds=scipy.optimize.Bounds(0, 1),
+        constraints=scipy.optimize.LinearConstraint(speaks.T.astype(float), lb=1),
         options={"mip_rel_gap": 0.0},
     )
     # There is always a solution: all rows together.

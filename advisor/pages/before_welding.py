@@ -9,13 +9,14 @@ from advisor.coupons.coverage import Coverage, CoverState
 from advisor.coupons.joint import Joint
 from advisor.coupons.release import Release
 from advisor.language import say, say_number
-from advisor.pages.parts import first_list, plan, preparation, recommendation, record
+from advisor.pages.parts import first_list, plan, preparation, recommendation
 from advisor.pages.parts.cards import bullets, coupon_line, joint_card
 from advisor.pages.parts.clocks import entry
 from advisor.pages.parts.entry import attempt
+from advisor.pages.parts.joint_choice import remember_joint
 from advisor.pages.parts.new_joint import add_joint, correct_joint, usual_joint
 from advisor.pages.parts.plain import plain
-from advisor.pages.session import Session
+from advisor.pages.session import Session, go_to
 from advisor.store.joints import StoredJoint
 from advisor.store.releases import JointState
 from advisor.weld.cautions import AT_THE_VEHICLE, OUTRANKS
@@ -41,8 +42,7 @@ def show(session: Session) -> None:
             with planned:
                 plan.show(session, job, session.log.joint_states(job))
         _cautions()
-        with st.expander(say("Job record and labels")):
-            record.show(session, job)
+        _record(session, job)
         _close(session, job)
     elif not is_new:
         st.info(say("No job is open. Add the first joint: where it is, its sheets, its adhesive."))
@@ -73,7 +73,10 @@ def _joints(session: Session, job: str) -> None:
             format_func=lambda start: _handful(stored, start),
             key=f"joints·{job}",
         )
-    for state in session.log.states_of(stored[first : first + AT_ONCE]):
+    states = session.log.states_of(stored[first : first + AT_ONCE])
+    wanting = [each for each in states if each.coverage.state is not CoverState.COVERED]
+    remember_joint((wanting or states)[0].stored.id)
+    for state in states:
         _joint(session, state)
 
 
@@ -94,6 +97,10 @@ def _joint(session: Session, state: JointState) -> None:
         coverage.state is not CoverState.COVERED
     ):
         recommendation.show(session, joint, key)
+    if coverage.state is not CoverState.COVERED and st.button(
+        say("Log a coupon for this joint"), key=f"{key}·log"
+    ):
+        go_to("coupon", session, joint=str(state.stored.id))
     _release(session, state)
     opened = st.expander(say("Why, and what the joint needs"), on_change="rerun", key=f"{key}·why")
     if not opened.open:
@@ -195,6 +202,15 @@ def _original_welds(session: Session, joint: Joint) -> None:
 def _cautions() -> None:
     with st.expander(say("Before the machine touches the vehicle"), expanded=True):
         st.html(bullets(map(say, AT_THE_VEHICLE)))
+
+
+def _record(session: Session, job: str) -> None:
+    fold = st.expander(say("Job record and labels"), on_change="rerun", key=f"record·fold·{job}")
+    if fold.open:
+        from advisor.pages.parts import record  # it takes 0.2 s to load, and few open it
+
+        with fold:
+            record.show(session, job)
 
 
 def _close(session: Session, job: str) -> None:

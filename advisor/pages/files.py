@@ -27,9 +27,9 @@ from advisor.errors import AdvisorError
 from advisor.language import msg, say
 from advisor.pages.parts import tour, whole_log
 from advisor.pages.parts.entry import pick
-from advisor.pages.parts.joint_choice import NO_MACHINE
 from advisor.pages.parts.plain import plain
 from advisor.pages.parts.result_entry import FLAGS
+from advisor.pages.parts.ways import no_machine
 from advisor.pages.session import Session, aside
 from advisor.store.backups.daily import last_backup
 from advisor.store.engine import default_url
@@ -99,7 +99,7 @@ def _backup() -> None:
     st.subheader(say("Backup"))
     state = last_backup(default_url())
     if state.ok or state.at is None:
-        st.caption(say("Made daily by itself: {state}.", state=plain(state.text)))
+        st.caption(say("A copy is made each day by itself; {state}.", state=plain(state.text)))
     else:
         st.warning(say("The last backup did not go well: {state}", state=plain(state.text)))
 
@@ -154,7 +154,7 @@ def _rows(session: Session) -> Iterator[dict[str, str]]:
 def _machine(session: Session) -> Machine | None:
     machines = session.log.machines()
     if not machines:
-        st.info(say(NO_MACHINE))
+        no_machine(session, "files")
         return None
     name = st.selectbox(
         say("Machine whose mains and force calibration hold for this file"),

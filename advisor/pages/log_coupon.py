@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import Literal
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from advisor.coupons.coupon import Coupon
 from advisor.coupons.coverage import Coverage, CoverState
-from advisor.coupons.joint import LoggedCoupon
+from advisor.coupons.joint import Joint, LoggedCoupon
 from advisor.coupons.verdict import in_words
 from advisor.errors import AdvisorError
 from advisor.language import msg, say
@@ -20,6 +21,7 @@ from advisor.pages.parts.cards import (
     ONLY_COVERED,
     bullets,
     coupon_setting_card,
+    joint_card,
     latest,
     passed_in_a_row,
     still_wanted,
@@ -34,7 +36,7 @@ from advisor.pages.parts.result_entry import Typed, ask_flags, ask_results, resu
 from advisor.pages.parts.revise import revise
 from advisor.pages.parts.setting_entry import TypedSetting, ask_setting, setting_from
 from advisor.pages.parts.ways import no_joint_yet
-from advisor.pages.session import Session
+from advisor.pages.session import Session, go_to
 from advisor.weld.cautions import AT_THE_MACHINE
 from advisor.weld.failure import TestType
 from advisor.weld.setting import Setting
@@ -198,11 +200,15 @@ def _verdict(session: Session, target: Target, number: int) -> None:
     verdict = in_words(logged.coupon, session.log.rules().judging, logged.verdict)
     st.html(verdict_card(verdict, say("Coupon #{number}", number=number)))
     coverage = session.log.coverage(target.joint) if target.joint else None
-    if coverage is not None:
-        st.markdown(f"**{plain(coverage.headline)}**: {plain(coverage.detail)}")
-    if coverage is None or coverage.state is not CoverState.COVERED:
-        _next(session, target, logged, coverage)
-    if st.button(say("Same setting again"), width="stretch"):
+    again = False
+    if target.joint and coverage and coverage.state is CoverState.COVERED:
+        _to_the_joint(session, target.joint, coverage)
+    else:
+        if coverage is not None:
+            st.markdown(f"**{plain(coverage.headline)}**: {plain(coverage.detail)}")
+        again = _next(session, target, logged, coverage)
+    loud: Literal["primary", "secondary"] = "primary" if again else "secondary"
+    if st.button(say("Same setting again"), type=loud, width="stretch"):
         st.rerun()
     photo_part(session, number)
     if st.button(say("Undo: this entry was wrong"), width="stretch") and attempt(
@@ -212,27 +218,38 @@ def _verdict(session: Session, target: Target, number: int) -> None:
         st.rerun()
 
 
+def _to_the_joint(session: Session, joint: Joint, coverage: Coverage) -> None:
+    """Show the joint that is covered now, with its setting, and lead to where it is released."""
+    st.html(joint_card(joint, coverage, session))
+    if st.button(say("To the joint: release it"), type="primary", width="stretch"):
+        go_to("before", session, job=joint.job)
+
+
 def _next(
     session: Session, target: Target, logged: LoggedCoupon, coverage: Coverage | None
-) -> None:
+) -> bool:
+    """Say what to weld next; return whether it is the same setting again."""
     try:
         following = advice(session, target).advice.next_coupon
     except AdvisorError as refusal:
         st.info(plain(refusal))
-        return
+        return False
     why = still_wanted(following, coverage) or following.reason
     if following.stop:
         proven = say("Proven: {passed}.", passed=passed_in_a_row(following))
         st.markdown(f"**{proven}** {say(ONLY_COVERED)}")
     if following.setting.same_as(logged.coupon.setting):
         again = why if following.stop else say("Next: the same setting again. {why}", why=why)
-        st.markdown(plain(again))
-        return
+        # A run that has begun was asked to go on already.
+        if following.stop or not (coverage and coverage.passes):
+            st.markdown(plain(again))
+        return not following.stop
     name = target.machine.name
     st.html(coupon_setting_card(following.setting, session, name, [why]))
     if st.button(say("Weld the next coupon with this setting"), type="primary", width="stretch"):
         _new_blank(target, following.setting, lambda: say(_NEXT))
         st.rerun()
+    return False
 
 
 def _recent(session: Session) -> None:

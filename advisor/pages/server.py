@@ -40,6 +40,9 @@ _NAME_DAYS = 365
 _LONGEST_BODY = 4096
 _TOO_LONG = msg("a name and a PIN take less than {bytes} bytes; nothing was read")
 
+#: How long the other pages are held back for the first one. [s]
+_FIRST_PAGE_S = 5.0
+
 _throttle = Throttle()
 # Each PIN that is looked at takes 64 MiB and a core for a while; the others wait their turn.
 _looking = asyncio.Semaphore(2)
@@ -192,7 +195,10 @@ def _load() -> None:
     Streamlit has all of it searched after each run of a page, which took 0.2 s, and nobody else's
     page went on meanwhile.
     """
-    import_module("advisor.pages.shell")
+    shell = import_module("advisor.pages.shell")
+    # The page that somebody waits for goes first; the others are loaded while it is looked at.
+    shell.first_drawn.wait(_FIRST_PAGE_S)
+    shell.load_all()
     gc.collect()
     gc.freeze()
 

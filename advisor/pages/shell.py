@@ -3,59 +3,52 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from html import escape
+from importlib import import_module
+from threading import Event
+from typing import Any
 
 import streamlit as st
 
 from advisor.errors import AdvisorError
 from advisor.language import LANGUAGES, language, msg, say
-from advisor.pages import (
-    before_welding,
-    files,
-    log_coupon,
-    next_setting,
-    shop_setup,
-    spoken,
-    welcome,
-    weld_layout,
-)
-from advisor.pages.classroom import page as classroom
+from advisor.pages import spoken
 from advisor.pages.door import at_the_door, signed_in
 from advisor.pages.parts import projector, tour
 from advisor.pages.parts.cards import note
 from advisor.pages.parts.clocks import strip
 from advisor.pages.parts.look import dress_page
 from advisor.pages.parts.plain import plain
+from advisor.pages.parts.ribbon import ribbon
 from advisor.pages.parts.units_choice import CHOICES, UnitChoice
-from advisor.pages.review import page as review
 from advisor.pages.session import (
     BENCH,
-    DEMO,
-    PRACTICE,
     Session,
     aside,
     change_language,
     change_person,
     change_units,
     current,
-    enter,
     go_to,
 )
 from advisor.pages.visit import Visit
 from advisor.units import label
 from advisor.weld.cautions import OUTRANKS
 
-#: Address, title and content of each page, in the order of a technician's day.
-PAGES: dict[str, tuple[str, Callable[[Session], None]]] = {
-    "before": (msg("Before welding"), before_welding.show),
-    "coupon": (msg("Log a coupon"), log_coupon.show),
-    "setting": (msg("Next setting"), next_setting.show),
-    "layout": (msg("Weld layout"), weld_layout.show),
-    "review": (msg("Review"), review.show),
-    "class": (msg("Class"), classroom.show),
-    "shop": (msg("Shop set-up"), shop_setup.show),
-    "files": (msg("Files"), files.show),
+#: Address, title and module of each page, in the order of a technician's day. A module is loaded
+#: when its page is first drawn, or beforehand by `load_all`.
+PAGES = {
+    "before": (msg("Before welding"), "before_welding"),
+    "coupon": (msg("Log a coupon"), "log_coupon"),
+    "setting": (msg("Next setting"), "next_setting"),
+    "layout": (msg("Weld layout"), "weld_layout"),
+    "review": (msg("Review"), "review.page"),
+    "class": (msg("Class"), "classroom.page"),
+    "shop": (msg("Shop set-up"), "shop_setup"),
+    "files": (msg("Files"), "files"),
 }
+_WELCOME = "welcome"
+#: Set once a page was drawn.
+first_drawn = Event()
 
 
 #: Pages a technician needs all day, with short words for the foot of a phone.
@@ -63,18 +56,8 @@ DAILY = {"before": msg("Joints"), "coupon": msg("Coupon"), "setting": msg("Setti
 
 NOBODY = msg("Who is at the bench?")
 
-RIBBONS = {
-    DEMO: msg("DEMO – an invented shop; nothing here is a real record"),
-    PRACTICE: msg("PRACTICE COPY – try everything; nothing here reaches the shop's log"),
-    BENCH: msg("PRACTICE BENCH – a virtual machine; nothing here reaches the shop's log"),
-}
 #: What the bench is called on the page Class, and so in its address.
 BENCH_VIEW = msg("Practice bench")
-LEAVE = {
-    DEMO: msg("Leave the demo"),
-    PRACTICE: msg("Back to the shop"),
-    BENCH: msg("Back to the shop"),
-}
 
 
 def run(first: str = "before") -> None:
@@ -94,13 +77,25 @@ def run(first: str = "before") -> None:
         )
         for name, (title, _) in PAGES.items()
     }
-    st.navigation(list(pages.values()), position="hidden" if closed else "top").run()
+    chosen = st.navigation(list(pages.values()), position="hidden" if closed else "top")
+    chosen.run()
     if closed:
         return
     # On a phone the navigation folds away; the pages of every day stay in reach of a thumb.
     with st.container(key="daily", horizontal=True):
         for name, words in DAILY.items():
-            st.page_link(pages[name], label=say(words))
+            label = say(words)
+            st.page_link(pages[name], label=f"**{label}**" if pages[name] is chosen else label)
+
+
+def _module(name: str) -> Any:
+    return import_module(f"advisor.pages.{name}")
+
+
+def load_all() -> None:
+    """Load what draws the pages, so that no page waits for it when it is first opened."""
+    for _, module in PAGES.values():
+        _module(module)
 
 
 def _framed(name: str, visit: Visit | None) -> Callable[[], None]:
@@ -116,11 +111,9 @@ def _framed(name: str, visit: Visit | None) -> Callable[[], None]:
             st.rerun()  # the navigation is drawn already, in the other one
         empty = session.log.is_empty()
         _head(session, name, empty=empty)
-        if empty and name != "files":
-            welcome.show(session)
-        else:
-            PAGES[name][1](session)
+        _module(_WELCOME if empty and name != "files" else PAGES[name][1]).show(session)
         st.html(note(say(OUTRANKS)))
+        first_drawn.set()
 
     page.__name__ = name
     return page
@@ -129,7 +122,7 @@ def _framed(name: str, visit: Visit | None) -> Callable[[], None]:
 def _head(session: Session, page: str, *, empty: bool) -> None:
     place = aside()
     if place:
-        _ribbon(place)
+        ribbon(place)
         tour.show(session, page)
     away = place == BENCH and st.query_params.get("view") != BENCH_VIEW
     if away and st.button(say("To the practice bench"), width="stretch"):
@@ -145,17 +138,6 @@ def _head(session: Session, page: str, *, empty: bool) -> None:
     said = st.session_state.pop("said", None)
     if said:
         st.toast(plain(said))
-
-
-def _ribbon(place: str) -> None:
-    """Say that this is not the shop's own log, and offer the way back to it."""
-    with st.container(horizontal=True, vertical_alignment="center", key="ribbon"):
-        st.html(f'<div class="ribbon">{escape(say(RIBBONS[place]), quote=False)}</div>')
-        if place == DEMO:
-            tour.offer()
-        if st.button(say(LEAVE[place])):
-            enter("")
-            st.rerun()
 
 
 def _person(session: Session) -> None:

@@ -131,7 +131,7 @@ def _ask_joint(session: Session) -> tuple[Joint | None, str]:
 
 def _ask_stack(session: Session) -> Stack | None:
     adhesives = [adhesive.name for adhesive in session.log.adhesives()]
-    return ask_stack("layout·stack", session.units, adhesives)
+    return ask_stack(session, "layout·stack", adhesives)
 
 
 def _ask_row(session: Session, name: str, asked: Sequence[_Quantity]) -> list[float | None]:

@@ -186,13 +186,22 @@ class VoidLine:
 
 @dataclass(frozen=True)
 class MissingLine:
-    """A joint that its coupons do not cover: in what state, what is missing, and what to do."""
+    """A joint that its coupons do not cover: in what state, what is missing, and what to do.
+
+    `short` says what to do in a few words; without it `lacking` is the detail.
+    """
 
     job: str
     joint: str
     state: str
     headline: str
     detail: str
+    short: str = ""
+
+    @property
+    def lacking(self) -> str:
+        """What is missing and what to do, as short as it is known."""
+        return self.short or self.detail
 
     @property
     def is_bonded(self) -> bool:

@@ -10,7 +10,15 @@ from advisor.language import msg, say, say_number
 from advisor.record import week
 from advisor.record.paper import FONT, Paper, fitting
 from advisor.record.text import one_line
-from advisor.record.week import SECTIONS, Attention, DriftLine, RateLine, WeekSummary, percent
+from advisor.record.week import (
+    SECTIONS,
+    Attention,
+    DriftLine,
+    RateLine,
+    WeekSummary,
+    percent,
+    target_words,
+)
 from advisor.record.wording import NOT_SAID, log_seal_words, moment_by, printed_words
 
 LOSSY_HERE = msg(
@@ -125,7 +133,7 @@ def _opening(paper: Paper, summary: WeekSummary) -> None:
     paper.pair(say("Releases"), _release_counts(summary), bold=True)
     target = say(
         "{target} of judged coupons pass; {interval}",
-        target=percent(summary.target),
+        target=target_words(summary.target),
         interval=summary.interval,
     )
     paper.pair(say("Target"), target)

@@ -24,10 +24,10 @@ from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
+import scipy
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 from scipy.special import logsumexp, ndtri
-from scipy.stats import hypergeom
 
 from advisor.errors import InputError
 from advisor.language import figure, say, say_number
@@ -293,7 +293,7 @@ def _share(sides: Floats) -> float | None:
 def _chances(cells: Floats) -> list[Floats]:
     """Return, per stratum, the log chances of each number of passes of `a` if both weld alike."""
     return [
-        hypergeom.logpmf(
+        scipy.stats.hypergeom.logpmf(
             np.arange(max(0, pa - fb), min(pa + fa, pa + pb) + 1), row.sum(), pa + fa, pa + pb
         )
         for row in cells

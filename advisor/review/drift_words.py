@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,28 +25,60 @@ _DRIFTING = {
         "upper limit since {coupon}."
     ),
 }
+#: What to look at first where a machine drifts, the nearest at hand before the rest: common
+#: practice, no source.
+_LOOK_FIRST = msg(
+    "Look first: worn or mushroomed caps are dressed or changed; then measure the force with a "
+    "gauge, and feel cables and their joints for heat (common practice, no source)."
+)
 _HELD_AGAINST = msg(
     "Held against {count} stable coupons ({first} to {last}): centre {centre:.2f}, scatter "
-    "{scatter:.2f} mm per root mm."
+    "{scatter:.2f} mm/√mm."
 )
 _HELD_LIKE_FOR_LIKE = msg(
     "Held against {count} stable coupons ({first} to {last}), like for like in stack and setting: "
-    "centre {centre:.2f}, scatter {scatter:.2f} mm per root mm."
+    "centre {centre:.2f}, scatter {scatter:.2f} mm/√mm."
 )
-#: By whether it is below.
+#: By whether it is smaller, and whether it could as well be the other way: then each end of the
+#: interval says its own way.
 _AVERAGE_NOW = {
-    True: msg(
-        "The weighted average now is {change:.2f} mm per root mm below the stable period (95 % "
-        "interval {low:+.2f} to {high:+.2f})."
+    (True, False): msg(
+        "The weighted average now is {change:.2f} mm/√mm smaller than in the stable period (95 % "
+        "interval {low:.2f} to {high:.2f})."
     ),
-    False: msg(
-        "The weighted average now is {change:.2f} mm per root mm above the stable period (95 % "
-        "interval {low:+.2f} to {high:+.2f})."
+    (False, False): msg(
+        "The weighted average now is {change:.2f} mm/√mm larger than in the stable period (95 % "
+        "interval {low:.2f} to {high:.2f})."
+    ),
+    (True, True): msg(
+        "The weighted average now is {change:.2f} mm/√mm smaller than in the stable period (95 % "
+        "interval {low:.2f} larger to {high:.2f} smaller)."
+    ),
+    (False, True): msg(
+        "The weighted average now is {change:.2f} mm/√mm larger than in the stable period (95 % "
+        "interval {low:.2f} smaller to {high:.2f} larger)."
+    ),
+}
+_SLOPE = {
+    (True, False): msg(
+        "Each week since made it {slope:.3f} mm/√mm smaller (95 % interval {low:.3f} to "
+        "{high:.3f})."
+    ),
+    (False, False): msg(
+        "Each week since made it {slope:.3f} mm/√mm larger (95 % interval {low:.3f} to {high:.3f})."
+    ),
+    (True, True): msg(
+        "Each week since made it {slope:.3f} mm/√mm smaller (95 % interval {low:.3f} larger to "
+        "{high:.3f} smaller)."
+    ),
+    (False, True): msg(
+        "Each week since made it {slope:.3f} mm/√mm larger (95 % interval {low:.3f} smaller to "
+        "{high:.3f} larger)."
     ),
 }
 _TO_MINIMUM = {
-    True: msg("It is {margin:.2f} mm per root mm below the minimum {minimum:g}√t."),
-    False: msg("It is {margin:.2f} mm per root mm above the minimum {minimum:g}√t."),
+    True: msg("It is {margin:.2f} mm/√mm below the minimum {minimum:g}√t."),
+    False: msg("It is {margin:.2f} mm/√mm above the minimum {minimum:g}√t."),
 }
 
 
@@ -86,7 +118,7 @@ class Findings:
         """Return number and day of a later coupon."""
         frame = self.later.frame
         number, day = frame["number"].iloc[position], frame["day"].iloc[position]
-        return say("coupon {number} ({day})", number=number, day=day)
+        return say("coupon #{number} ({day})", number=number, day=day)
 
 
 def too_few(have: int, wanted: int) -> str:
@@ -133,8 +165,9 @@ def headline(found: Findings) -> str:
 def sentences(found: Findings) -> tuple[str, ...]:
     """Return the reading in words, without headline and signals."""
     return (
-        *_basis(found),
+        *((say(_LOOK_FIRST),) if found.direction else ()),
         *_size_now(found),
+        *_basis(found),
         *_unjudged(found),
         *found.caps.wear.sentences,
     )
@@ -174,21 +207,18 @@ def _size_now(found: Findings) -> Iterator[str]:
     change, slope, margin = found.change, found.slope_per_week, found.margin
     if change is None or margin is None:
         return
-    yield say(
-        _AVERAGE_NOW[change.value < 0],
-        change=abs(change.value),
-        low=change.low,
-        high=change.high,
-    )
+    yield _moved(_AVERAGE_NOW, change)
     if slope is not None:
-        yield say(
-            "Slope since: {slope:+.3f} mm per root mm a week (95 % interval {low:+.3f} to "
-            "{high:+.3f}).",
-            slope=slope.value,
-            low=slope.low,
-            high=slope.high,
-        )
+        yield _moved(_SLOPE, slope)
     yield say(_TO_MINIMUM[margin < 0], margin=abs(margin), minimum=found.minimum)
+
+
+def _moved(words: Mapping[tuple[bool, bool], str], moved: Estimate) -> str:
+    """Say a difference without a sign: how much, and which way."""
+    is_smaller = moved.value < 0
+    ends = (-moved.high, -moved.low) if is_smaller else (moved.low, moved.high)
+    size, message = abs(moved.value), words[is_smaller, ends[0] < 0]
+    return say(message, change=size, slope=size, low=abs(ends[0]), high=abs(ends[1]))
 
 
 def _unjudged(found: Findings) -> Iterator[str]:

@@ -16,7 +16,7 @@ from math import ceil, sqrt
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from advisor.errors import InputError
 from advisor.language import msg, say
@@ -222,7 +222,7 @@ def honesty_of_sums(sums: ForetoldSums, *, hoped_for: bool = True) -> Honesty:
     rate = pass_rate(round(sums.happened), count, "exact")
     seen = sums.happened / count
     z = _spiegelhalter(sums)
-    p = None if z is None else float(2 * norm.sf(abs(z)))
+    p = None if z is None else float(2 * ndtr(-abs(z)))
     reading = FEW
     if count >= FEWEST:
         reading = _reading(foretold, rate.low, rate.high, p, hoped_for=hoped_for)

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+import scipy
 from scipy.special import betaincinv
-from scipy.stats import binomtest
 
 from advisor.errors import InputError
 from advisor.language import figure, msg, say
@@ -52,7 +52,7 @@ class PassRate:
         if self.rate is None:
             return say("nothing judged yet")
         return say(
-            "{rate}% ({passed} of {judged}), {level:g} % interval {low}% to {high}% ({method})",
+            "{rate} % ({passed} of {judged}), {level:g} % interval {low} to {high} % ({method})",
             rate=percent(self.rate),
             passed=self.passed,
             judged=self.judged,
@@ -140,7 +140,7 @@ def _rounded(share: float, beside: float | None) -> str:
 
 def _ends(passed: int, judged: int, method: Method, level: float) -> tuple[float, float]:
     if method != "jeffreys":
-        interval = binomtest(passed, judged).proportion_ci(level, method=method)
+        interval = scipy.stats.binomtest(passed, judged).proportion_ci(level, method=method)
         return float(interval.low), float(interval.high)
     a, b, tail = passed + 0.5, judged - passed + 0.5, (1 - level) / 2
     low = float(betaincinv(a, b, tail)) if passed else 0.0

@@ -87,12 +87,12 @@ class WearReading:
             )
         if left.value <= 0:
             return say(
-                "{worn:.2f} mm per root mm less every 100 welds since dressing; the mean is at the "
+                "{worn:.2f} mm/√mm less every 100 welds since dressing; the mean is at the "
                 "minimum now.",
                 worn=abs(slope.value),
             )
         return say(
-            "{worn:.2f} mm per root mm less every 100 welds since dressing; if that goes on, the "
+            "{worn:.2f} mm/√mm less every 100 welds since dressing; if that goes on, the "
             "mean meets the minimum in {left:.0f} welds ({level:g} % interval {low:.0f} to "
             "{high:.0f}).",
             worn=abs(slope.value),

@@ -9,10 +9,14 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
+from advisor import units
+from advisor.coupons.coverage import Coverage, CoverState
 from advisor.coupons.joint import LoggedCoupon
+from advisor.coupons.matching import Condition
 from advisor.coupons.purpose import Purpose
 from advisor.coupons.release import Evidence
-from advisor.language import msg, say
+from advisor.coupons.verdict import Outcome
+from advisor.language import msg, say, say_number
 from advisor.record.week import (
     CauseLine,
     CouponCounts,
@@ -272,21 +276,67 @@ def numbered(coupons: Iterable[Evidence | LoggedCoupon]) -> tuple[str, ...]:
 
 def setting_words(setting: Setting) -> str:
     """Return current, weld time and force of a setting in one line, in kA, ms and kN."""
-    return say(
-        "{current:g} kA, {weld:g} ms, {force:g} kN",
-        current=setting.current_kA,
-        weld=setting.weld_ms,
-        force=setting.force_kN,
+    return ", ".join(
+        (
+            units.show("current", setting.current_kA),
+            units.show("time", setting.weld_ms),
+            units.show("force", setting.force_kN),
+        )
     )
 
 
+def lacking_words(coverage: Coverage) -> str:
+    """Return in a few words what a joint without coverage lacks, and what to do."""
+    wanted, have = coverage.wanted, coverage.passes
+    if coverage.state is CoverState.EXPIRED:
+        return say_number(
+            "expired: weld {number} new one", "expired: weld {number} new ones", wanted
+        )
+    if coverage.state is CoverState.FAILED:
+        return say_number(
+            "the newest one failed: change the setting, then {number} pass",
+            "the newest one failed: change the setting, then {number} passes in a row",
+            wanted,
+        )
+    if not have and _waits_for_its_test(coverage):
+        return say("the newest one is not judged: write down its test")
+    return say(
+        _SOME_PASS if have else _NONE_PASSES,
+        passes=have,
+        wanted=wanted,
+        more=wanted - have,
+    )
+
+
+_SOME_PASS = msg("{passes} of {wanted} passes, weld {more} more")
+_NONE_PASSES = msg("{passes} of {wanted} passes, weld {more}")
+
+
+def _waits_for_its_test(coverage: Coverage) -> bool:
+    """Return whether the nearest coupon lacks nothing but its verdict."""
+    nearest, lacks = coverage.nearest, {each.condition for each in coverage.differences}
+    if nearest is None or lacks != {Condition.VERDICT}:
+        return False
+    return nearest.verdict.outcome is Outcome.OPEN
+
+
 def _missing(waiting: list[Waiting]) -> Iterator[MissingLine]:
-    for each in waiting:
+    for each in in_order(waiting):
         coverage, joint = each.coverage, each.stored.joint
         if each.lacks_coupons:
             yield MissingLine(
-                joint.job, joint.name, coverage.state.label, coverage.headline, coverage.detail
+                joint.job,
+                joint.name,
+                coverage.state.label,
+                coverage.headline,
+                coverage.detail,
+                lacking_words(coverage),
             )
+
+
+def in_order(waiting: Iterable[Waiting]) -> list[Waiting]:
+    """Return joints job by job, those of a job by name."""
+    return sorted(waiting, key=lambda each: (each.stored.joint.job, each.stored.joint.name))
 
 
 def _expiring(waiting: list[Waiting], now: datetime) -> Iterator[ExpiringLine]:

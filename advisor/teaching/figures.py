@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -91,6 +92,43 @@ def window(shown: Shown, progress: Callable[[float], None] | None = None) -> lis
             progress(done / len(places))
         found.append(_cell(shown, float(current), float(time)))
     return found
+
+
+@dataclass(frozen=True)
+class Room:
+    """What one weld time leaves between too small and expulsion.
+
+    Parameters
+    ----------
+    weld_ms : float
+        The weld time. [ms]
+    lowest_kA, highest_kA : float or None
+        Least and largest current, without a gap between them, at which every interface is large
+        enough; all of them below `out_kA`. None where there is none. [kA]
+    out_kA : float or None
+        Least current that throws metal out; None where none of those tried does. [kA]
+    """
+
+    weld_ms: float
+    lowest_kA: float | None
+    highest_kA: float | None
+    out_kA: float | None
+
+
+def rooms(cells: Sequence[Cell]) -> list[Room]:
+    """Return what each weld time of a window leaves, shortest first."""
+    times = sorted({each.weld_ms for each in cells})
+    return [_room(time, [each for each in cells if each.weld_ms == time]) for time in times]
+
+
+def _room(weld_ms: float, cells: Sequence[Cell]) -> Room:
+    row = sorted(cells, key=lambda each: each.current_kA)
+    whole = itertools.takewhile(lambda each: not each.throws_out, row)
+    after = itertools.dropwhile(lambda each: not each.is_large_enough, whole)
+    run = itertools.takewhile(lambda each: each.is_large_enough, after)
+    sound = [each.current_kA for each in run]
+    out = next((each.current_kA for each in row if each.throws_out), None)
+    return Room(weld_ms, sound[0] if sound else None, sound[-1] if sound else None, out)
 
 
 def axes(shown: Shown) -> tuple[np.ndarray, np.ndarray]:

@@ -13,6 +13,8 @@ from advisor.teaching.words import CALCULATED
 from advisor.weld.cautions import AT_THE_MACHINE, FOR_A_COUPON
 
 _LINE_MM, _GAP_MM = 9.0, 4.0
+#: Width of the table's first column, which names the quantities, over that of another.
+_FIRST = 1.4
 
 
 @dataclass(frozen=True)
@@ -26,9 +28,9 @@ class HandOut:
     welds : tuple of str
         What is welded, one line each.
     heads : tuple of str
-        Heads of the table.
+        Heads of the table, one a column.
     lines : tuple of tuple of str
-        Its lines.
+        Its lines; the first text of each names the quantity.
     point : tuple of str
         What is to be learned; may be empty.
     sources : str
@@ -68,7 +70,7 @@ def hand_out_pdf(sheet: HandOut, pictures: Sequence[bytes], mark: str = "") -> b
         _question(paper, sheet.question)
     _welds(paper, sheet, pictures)
     paper.heading(say("Figures"))
-    paper.grid(sheet.heads, sheet.lines, [1.0] * len(sheet.heads))
+    paper.grid(sheet.heads, sheet.lines, [_FIRST, *[1.0] * (len(sheet.heads) - 1)])
     if sheet.point:
         paper.heading(say("The point"))
         for sentence in sheet.point:

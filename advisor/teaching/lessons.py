@@ -11,8 +11,9 @@ from functools import cache
 from advisor.errors import InputError
 from advisor.language import msg, say
 from advisor.teaching.lesson import Lesson, Shown, SizeGuess, Welds, WordGuess
+from advisor.teaching.words import BARE
 from advisor.weld.electrode import CapShape, Electrode
-from advisor.weld.published import Schedule, published_start
+from advisor.weld.published import published_start
 from advisor.weld.setting import Setting
 from advisor.weld.sheet import Sheet, Surface
 from advisor.weld.stack import Stack
@@ -30,7 +31,7 @@ def _stack(*thicknesses_mm: float, surface: Surface = Surface.GROUND_BARE) -> St
 
 def _at_start(name: str, what: str, stack: Stack) -> Shown:
     """Return a weld at the published start of its stack, with the face that goes with it."""
-    start = published_start(stack, Schedule.MEDIUM_FORCE)
+    start = published_start(stack, BARE)
     setting = Setting(start.current_kA, start.weld_ms, start.force_kN)
     return Shown(name, what, stack, setting, Electrode(CapShape.FLAT, start.face_mm))
 

@@ -5,10 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from advisor.language import listed, msg, say
+from advisor.weld.published import Schedule
 
 CALCULATED = msg(
     "Calculated by a heat model whose five contact figures were fitted once to a published table; "
     "nothing here was measured. A setting for the vehicle comes from coupons."
+)
+#: The columns that lessons and comparisons take for uncoated steel.
+BARE = Schedule.MEDIUM_FORCE
+_STARTS = msg(
+    "Published starts of uncoated steel are here those of {source}: with them the calculated melt "
+    "stays farthest below boiling. The view Published starts begins with the columns that the "
+    "shop's rules name."
 )
 _NAMES = {
     "iso14373-2015-b1": msg("ISO 14373:2015 Table B.1"),
@@ -17,6 +25,11 @@ _NAMES = {
     "heat model": msg("heat model"),
     "from memory": msg("from memory"),
 }
+
+
+def start_words() -> str:
+    """Return which published starts lessons and comparisons begin with, and why."""
+    return say(_STARTS, source=BARE.source)
 
 
 def source_words(sources: Sequence[str]) -> str:

@@ -16,7 +16,7 @@ from functools import cache
 
 import numpy as np
 import pandas as pd
-from scipy.interpolate import PchipInterpolator
+import scipy
 
 from advisor.language import msg, say
 from advisor.resources import reference
@@ -203,7 +203,9 @@ def row_for(schedule: Schedule, thickness_mm: float) -> PublishedRow:
 
 
 @cache
-def _pieces(schedule: Schedule, quantity: str) -> tuple[tuple[float, PchipInterpolator], ...]:
+def _pieces(
+    schedule: Schedule, quantity: str
+) -> tuple[tuple[float, scipy.interpolate.PchipInterpolator], ...]:
     """Return (last thickness, curve) of each unbroken piece of one quantity."""
     table = rows(schedule)
     bands: list[Band] = [getattr(row, quantity) for row in table]
@@ -222,7 +224,8 @@ def _pieces(schedule: Schedule, quantity: str) -> tuple[tuple[float, PchipInterp
         t.append(row.upto_mm)
         value.append(left)
         if left != right or i + 1 == len(table):
-            pieces.append((row.upto_mm, PchipInterpolator(np.array(t), np.array(value))))
+            curve = scipy.interpolate.PchipInterpolator(np.array(t), np.array(value))
+            pieces.append((row.upto_mm, curve))
             t, value = [row.upto_mm], [right]
     return tuple(pieces)
 

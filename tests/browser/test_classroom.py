@@ -68,3 +68,24 @@ def test_a_lesson_from_question_to_reveal(page, demo, width):
     assert "DEMO" in printed.upper()
     assert sum(len(each.images) for each in read.pages) == 2
     assert page.outside == []
+
+
+def test_the_figures_of_two_welds_of_two_interfaces_fit_a_phone(page, demo):
+    page.set_viewport_size({"width": 390, "height": 900})
+    page.goto(f"{demo}/class?shop=demo&view=Side+by+side")
+    for stack in ("A", "B"):
+        three = page.locator(f".st-key-beside-{stack}-count").get_by_role("radio", name="3")
+        three.click()
+    heads = page.locator(".weld-figures th")
+    expect(heads).to_have_text(["Weld, interface", "A 1", "A 2", "B 1", "B 2"], timeout=30_000)
+    shown = page.locator(".weld-figures .figures")
+    assert shown.evaluate("each => each.scrollWidth <= each.clientWidth")
+    assert shown.evaluate("each => each.scrollHeight <= each.clientHeight")
+    fits(page)
+    # Figures are not torn from line to line.
+    heights = (
+        page.locator(".weld-figures tbody tr")
+        .first.locator("td")
+        .evaluate_all("all => all.map(each => each.clientHeight)")
+    )
+    assert max(heights) < 45

@@ -121,6 +121,27 @@ def test_a_chart_comes_as_files_and_as_a_table(page, demo):
     assert page.outside == []
 
 
+def test_what_is_open_again_comes_first_and_what_is_missing_leads_to_its_job(page, demo):
+    page.set_viewport_size({"width": 390, "height": 900})
+    page.goto(f"{demo}/review?shop=demo&who={LEAD}")
+    first = page.locator(".card .state").first
+    expect(first).to_contain_text("Release open again")
+    assert first.bounding_box()["y"] < page.get_by_test_id("stNumberInputField").bounding_box()["y"]
+    missing = card(page, "Bonded-joint test missing").locator("li b")
+    job = missing.first.inner_text().split(", ")[0]
+    page.get_by_role("button", name=f"Before welding: {job}").click()
+    expect(page.get_by_role("heading", name="Before welding", level=1)).to_be_visible()
+    assert f"job={job}" in page.url
+    expect(page.get_by_role("combobox", name="Job")).to_have_value(job)
+
+
+def test_overdue_caps_lead_to_the_machines_of_the_shop(page, demo):
+    for view in ("What+needs+you", "Evidence"):
+        page.goto(f"{demo}/review?shop=demo&who={LEAD}&view={view}")
+        page.get_by_role("button", name="Note the dressing").click()
+        expect(page.get_by_role("tab", name="Machines")).to_have_attribute("aria-selected", "true")
+
+
 @pytest.mark.parametrize("view", VIEWS)
 def test_every_view_fits_a_phone(same_page, demo, view):
     same_page.set_viewport_size({"width": 390, "height": 900})

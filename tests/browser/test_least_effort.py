@@ -87,3 +87,17 @@ def test_the_last_entry_is_taken_back_with_one_tap_and_stays_in_the_log(page, sh
     expect(page.get_by_role("dialog")).to_have_count(0)
     expect(page.get_by_text("Coupon #2 undone; its row stays in the log.")).to_be_visible()
     expect(page.get_by_text("#2 voided").first).to_be_visible()
+
+
+def test_the_second_tap_of_a_double_tap_undoes_nothing(page, shop):
+    page.goto(f"{shop}/coupon")
+    page.get_by_label("Smallest ⌀ [mm]").fill("4.6")
+    page.get_by_label("Largest ⌀ [mm]").fill("5.0")
+    page.get_by_role("radio", name="button pulled").first.click()
+    page.get_by_role("button", name="Judge and keep").click()
+    undo = page.get_by_role("dialog").get_by_role("button", name="Undo: this entry was wrong")
+    # For a moment after it has come up under the finger nothing there can be pressed.
+    frames = undo.evaluate("button => button.getAnimations()[0].effect.getKeyframes()")
+    assert frames[0]["pointerEvents"] == "none"
+    undo.evaluate("button => button.getAnimations()[0].finish()")
+    assert undo.evaluate("button => getComputedStyle(button).pointerEvents") == "auto"

@@ -131,7 +131,7 @@ def test_wet_is_missing_then_covered_and_cured_stays_missing(page, app):
     add_joint(page, "sill, wet", "wet", first=True)
     expect(page.get_by_text(MISSING)).to_be_visible()
 
-    page.get_by_role("link", name="Log a coupon").click()
+    page.get_by_role("button", name="Log a coupon for this joint").click()
     expect(page.get_by_role("heading", name="Log a coupon")).to_be_visible()
     settled(page)
     verdict = log_coupon(page, 4.4, 4.8)
@@ -142,7 +142,11 @@ def test_wet_is_missing_then_covered_and_cured_stays_missing(page, app):
     expect(page.get_by_text(MISSING)).to_be_visible()
     verdict = log_coupon(page, 4.5, 4.9)
     expect(verdict).to_contain_text("bonded joint covered")
-    go_on(page)
+    # The verdict says with which setting, and leads to where the joint is released.
+    expect(verdict.locator(".dials")).to_contain_text("kA")
+    verdict.get_by_role("button", name="To the joint: release it").click()
+    expect(page.get_by_role("heading", name="Before welding")).to_be_visible()
+    expect(page.get_by_role("button", name="Release this joint")).to_be_visible()
     expect(page.get_by_text("bonded joint covered")).to_be_visible()
     expect(page.get_by_text(MISSING)).to_have_count(0)
 
@@ -157,6 +161,17 @@ def test_wet_is_missing_then_covered_and_cured_stays_missing(page, app):
     expect(wet).to_contain_text("bonded joint covered")
     expect(wet.locator(".dials")).to_have_count(1)
     assert page.outside == []
+
+
+def test_a_coupon_is_logged_for_the_joint_that_was_looked_at(bonded_shop):
+    page = bonded_shop
+    log_a_coupon = page.get_by_role("link", name="Log a coupon")
+    add_joint(page, "roof", "no adhesive", first=False)
+    log_a_coupon.click()
+    expect(page.get_by_role("heading", name="Log a coupon")).to_be_visible()
+    settled(page)
+    # Neither the newest nor named: the first that wants a test on the page before.
+    expect(page.locator(".card")).to_contain_text("sill, wet")
 
 
 def test_a_failing_coupon_says_by_how_much_and_what_next(bonded_shop):

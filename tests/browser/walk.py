@@ -133,7 +133,7 @@ def _views_and_books(walk):
 
 
 def technician(walk):
-    walk.open("?shop=demo&who=Ilka+Brandvik")
+    walk.open("?shop=demo&who=Ilka+Brandvik&job=D-1041")
     walk.see("before-welding")
     walk.go_to("Log a coupon")
     walk.see("coupon")

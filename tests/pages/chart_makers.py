@@ -76,10 +76,10 @@ def every_chart():
         "ewma": (drift_charts.ewma(points(), 4.9, 4.0, events), drift_charts.AVERAGE_TITLE),
         "ranges": (drift_charts.ranges(points(), 0.2, 0.7), drift_charts.RANGE_TITLE),
         "wear": (drift_charts.wear(worn, line, 4.0, 90), "welds since dressing [count]"),
-        "pareto": (review_charts.pareto(pareto(causes, 30), 30), "24 of 30 (80 %)"),
+        "pareto": (review_charts.pareto(pareto(causes, 30), 30), "24 of 30"),
         "reliability": (
             review_charts.reliability(reliability(p, random.random(200) < p)),
-            "n 20",
+            ", n 20",
         ),
         "by period": (review_charts.by_period(pd.concat([weeks, empty]), 0.9), "4 of 4"),
     }

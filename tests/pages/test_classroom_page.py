@@ -4,11 +4,13 @@ import pytest
 from page_helpers import box, html, press, tables
 from streamlit.testing.v1 import AppTest
 
+from advisor.coupons.rules import ShopRules
 from advisor.heat.parameters import Options
+from advisor.pages.classroom import side_by_side
 from advisor.pages.parts import weld_cache
-from advisor.pages.parts.palette import on_white
-from advisor.pages.parts.weld_picture import BANDS, WeldDrawing, legend, playing, still
-from advisor.teaching.lessons import lesson
+from advisor.pages.parts.chart_files import About, to_svg
+from advisor.teaching.figures import Cell
+from advisor.weld.published import Schedule
 
 COARSE = Options(fineness=0.5, steps=60)
 
@@ -51,6 +53,15 @@ def said(app):
     return " ".join([html(app), *(each.value for each in app.markdown)])
 
 
+def by_quantity(table):
+    """The lines of a table of figures by what their first cell names."""
+    return {next(iter(line.values())): line for line in table}
+
+
+def captions(app):
+    return " ".join(each.value for each in app.caption)
+
+
 @pytest.fixture
 def lessons(folder):
     return at()
@@ -72,7 +83,11 @@ def test_the_guess_is_compared_with_what_was_calculated(lessons):
     assert "its minimum is 5.06 mm" in found
     assert "too large" in found
     assert len(drawn(app)) == 3
-    assert len(tables(app)[0]) == 3
+    table = tables(app)[0]
+    assert list(table[0]) == ["Weld", "A", "B", "C"]
+    sizes, minima = by_quantity(table)["Size [mm]"], by_quantity(table)["Minimum [mm]"]
+    assert float(sizes["B"]) < float(minima["B"]) == pytest.approx(5.06)
+    assert float(sizes["C"]) > float(minima["C"])
     assert "The minimum grows with the root" in found
 
 
@@ -80,8 +95,11 @@ def test_without_a_guess_the_answer_comes_all_the_same(folder):
     app = at(lesson="Too little force")
     flip(app, "Reveal")
     assert "The calculation says: only with the low force." in html(app)
-    assert "metal out" in drawn(app)[1]
-    assert "metal out" not in drawn(app)[0]
+    assert "expulsion" in drawn(app)[1]
+    assert "expulsion" not in drawn(app)[0]
+    thrown = by_quantity(tables(app)[0])["Expulsion [ms]"]
+    assert thrown["A"] == "–"
+    assert 0 < int(thrown["B"]) < 240
 
 
 def test_a_chosen_word_is_told_to_be_right_or_not(folder):
@@ -113,6 +131,73 @@ def test_two_stacks_follow_their_published_starts_or_what_is_typed(folder):
     assert not app.exception
     assert "too small" in str(tables(app)[0])
     assert str(tables(app)[0]) != str(first)
+
+
+def test_each_interface_has_a_column_of_its_own(folder):
+    app = at(view="Side by side")
+    app.button_group(key="beside·B·count").set_value(3).run()
+    table = tables(app)[0]
+    assert list(table[0]) == ["Weld, interface", "A", "B 1", "B 2"]
+    lines = by_quantity(table)
+    assert set(lines) == {
+        "Size [mm]",
+        "Minimum [mm]",
+        "Against the minimum",
+        "First melt [ms]",
+        "Hottest [°C]",
+        "Expulsion [ms]",
+    }
+    # 4√t of the thinner sheet: 1.6 on 1.6, and 1.6 on 1.0.
+    minimum = [float(lines["Minimum [mm]"][each]) for each in ("B 1", "B 2")]
+    assert minimum == pytest.approx([4 * 1.6**0.5, 4.0], abs=0.01)
+
+
+def test_every_published_start_says_which_columns_it_is_from(log):
+    medium, high = (each.label for each in (Schedule.MEDIUM_FORCE, Schedule.HIGH_FORCE))
+    for view in ("Lessons", "Side by side"):
+        app = at(view=view, shop="")
+        assert f"here those of ISO 14373:2015 Table B.1, {medium}" in captions(app), view
+    app = at(view="Published starts", shop="")
+    assert f"The shop's rules name: {high}. Lessons and Side by side take: {medium}." in captions(
+        app
+    )
+    assert f"B.1, {high}, entered with 0.8 mm" in captions(app)
+    assert "Current **8.0 kA**" in said(app)
+    pick(app, "Published starts for uncoated steel", medium)
+    assert f"B.1, {medium}, entered with 0.8 mm" in captions(app)
+    # The same start as side by side.
+    assert "Current **6.5 kA**" in said(app)
+
+
+def test_published_starts_begin_with_the_columns_of_the_shop_s_rules(log):
+    log.save_rules(ShopRules(bare_schedule=Schedule.MEDIUM_FORCE), "Sam")
+    app = at(view="Published starts", shop="")
+    assert "Current **6.5 kA**" in said(app)
+    assert f"rules name: {Schedule.MEDIUM_FORCE.label}." in captions(app)
+
+
+def test_the_window_says_what_each_time_leaves(folder, monkeypatch):
+    made = []
+    cells = [
+        Cell(current, time, 4.0, is_large_enough=current > least, throws_out=current > 8)
+        for time, least in ((100.0, 5.5), (200.0, 8.5))
+        for current in (5.0, 6.0, 7.0, 8.0, 9.0)
+    ]
+    monkeypatch.setattr(weld_cache, "cells", lambda *_: cells)
+    monkeypatch.setattr(
+        side_by_side, "downloads", lambda *given, **more: made.append((given, more))
+    )
+    app = at(view="Side by side")
+    app.session_state["beside-windows"] = True
+    app.run()
+    assert not app.exception
+    (drawing, data, *_), more = made[0]
+    assert more["alt_text"].endswith(": 100 ms: 6.0 kA to 8.0 kA; 200 ms: no window")
+    svg = to_svg(drawing(), About("A"))
+    assert svg.count(b">no window<") == 2  # once more behind it, so that no line runs through it
+    assert b"expulsion from here on" in svg
+    what = list(data()["what"])
+    assert (what[0], what[1], what[4]) == ("smaller than the minimum", "large enough", "expulsion")
 
 
 def test_an_impossible_stack_says_why_and_keeps_what_was_typed(folder):
@@ -192,36 +277,3 @@ def test_a_practice_copy_is_offered_to_who_is_at_the_bench(log):
     app.run()
     press(app, "Make a new copy and open it")
     assert "PRACTICE COPY" in html(app)
-
-
-@pytest.fixture(scope="module")
-def drawing():
-    shown = lesson("three").welds[0]
-    return WeldDrawing("A <b>", shown.stack, shown.electrode, shown.run(COARSE))
-
-
-def test_a_section_is_to_scale_and_says_what_it_is(drawing):
-    svg = still(drawing, drawing.moments - 1, ["4.9 mm", "5.8 mm"])
-    assert svg.count("<text") == 4  # two sizes, the scale, the time
-    assert 'role="img"' in svg
-    assert "A &lt;b&gt;" in svg
-    assert "<b>" not in svg
-    assert "var(--" in svg
-    assert "var(--" not in on_white(svg)
-    words = legend()
-    assert all(each in words for _, each in BANDS)
-
-
-def test_melt_is_drawn_when_there_is_some_and_stays_outlined_when_it_has_frozen(drawing):
-    first, last = still(drawing, 0, ["–", "–"]), still(drawing, drawing.moments - 1, ["–", "–"])
-    assert "heat-5" not in first
-    assert "heat-5" in last
-    assert "stroke-dasharray" in last
-
-
-def test_a_moving_section_is_small_has_no_script_and_stands_still_for_who_wants_that(drawing):
-    svg, style = playing(drawing, [["–", "–"]] * drawing.moments)
-    assert len(svg) < 400_000
-    assert svg.count("animation-delay") == drawing.moments
-    assert "prefers-reduced-motion" in style
-    assert "<script" not in svg + style

@@ -33,7 +33,6 @@ UNSAID = (
     (None, r"\bB\.[12]\b", "name of a published table: iso14373-2015-b1, iso14373-2015-b2"),
     ("Html", r"\b\d+–\d+ %", "steps of the colours of chances: pages.parts.charts.LEVELS"),
     (None, r"\b\d\d? %", "a chance, by percent of cards.py: see the places on screen"),
-    ("Html", r"^[123]$", "number of an interface in a table of calculated welds"),
     ("Markdown", r"^2 mm$", "the scale of a drawn section: as long as it says"),
     ("ButtonGroup", r"^[234]$", "how many sheets a stack may have: weld/stack.py"),
     ("ButtonGroup", r"^[56]0$", "mains frequency to choose from: units.py"),

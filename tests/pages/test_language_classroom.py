@@ -134,6 +134,19 @@ def test_every_exercise(log, german, exercise):
     assert unsaid(inside(), *NAMES) == []
 
 
+def test_the_csv_of_a_stack_s_window_is_english(log, german, monkeypatch):
+    monkeypatch.setattr("advisor.teaching.figures.CURRENTS", 2)
+    monkeypatch.setattr("advisor.teaching.figures.TIMES", 2)
+    made = []
+    monkeypatch.setattr(chart_files, "_folded", lambda *given: made.append(given))
+    at("beside", **{"beside-windows": True})
+    windows = [data for _, data, stem, *_ in made if stem.startswith("window-")]
+    assert len(windows) == 2
+    for data in windows:
+        assert "⟦" in data().to_csv()
+        assert "⟦" not in chart_files._in_english(data).to_csv()
+
+
 def test_the_csv_of_the_window_is_english(bench, german, monkeypatch):
     made = []
     monkeypatch.setattr(chart_files, "_folded", lambda *given: made.append(given))

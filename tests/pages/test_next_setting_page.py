@@ -242,7 +242,9 @@ def test_the_verdict_offers_the_next_coupon(wet_joint):
     app = opened("coupon")
     fill_coupon(app)
     press(app, "Judge and keep")
-    assert any("Next: the same setting again. It passed" in m.value for m in app.markdown)
+    assert any("weld and test 1 more at the same setting" in m.value for m in app.markdown)
+    (again,) = (button for button in app.button if button.label == "Same setting again")
+    assert again.proto.type == "primary"
 
 
 def test_the_verdict_on_a_proven_setting_keeps_to_it(proven):

@@ -10,6 +10,7 @@ from chart_makers import NAMES, every_chart, points, rate_table
 from advisor.pages.parts import drift_charts, review_charts
 from advisor.pages.parts.chart_files import About, file_spec
 from advisor.pages.parts.palette import LIGHT
+from advisor.review.pareto import pareto
 
 CHARTS = every_chart()
 
@@ -120,6 +121,46 @@ def test_the_target_is_a_dashed_line_with_its_words():
         text = json.dumps(CHARTS[name][0].to_dict())
         assert "target 90 %" in text
         assert '"strokeDash": [6, 4]' in text
+
+
+def test_what_was_foretold_is_drawn_over_the_tenths_in_which_something_lies():
+    table = pd.DataFrame(
+        {
+            "foretold": [0.004, 0.11],
+            "seen": [0.0, 0.17],
+            "low": [0.0, 0.05],
+            "high": [0.13, 0.45],
+            "count": [25, 12],
+            "reading": ["one", "two"],
+        }
+    )
+    spec = review_charts.reliability(table, "expulsion").to_dict()
+    domains = {
+        tuple(p["encoding"]["x"]["scale"]["domain"])
+        for p in parts_of(spec)
+        if "scale" in p["encoding"].get("x", {})
+    }
+    assert domains == {(0, 0.5)}
+    text = json.dumps(spec)
+    assert "foretold 0.4 %, seen 0 %, n 25" in text
+    likely = table.assign(foretold=0.92, seen=0.9, low=0.71, high=1.0)
+    (first, last) = review_charts._ends(likely)
+    assert (first, last) == (0.7, 1.0)
+
+
+def test_a_bar_that_leaves_no_room_holds_its_count():
+    table = review_charts.pareto(pareto({"too small": 30, "no button": 4}, 30), 30).to_dict()
+    within = [p for p in parts_of(table) if p["mark"].get("fill") and p["mark"]["type"] == "text"]
+    assert [row["count"] for p in within for row in table["datasets"][p["data"]["name"]]] == [
+        "30 of 30"
+    ]
+    assert "share of the 34 causes noted" in " ".join(table["title"]["text"])
+
+
+@pytest.mark.parametrize("name", ["individuals", "ewma", "wear"])
+def test_no_line_is_drawn_over_the_words_of_a_level(name):
+    kinds = [p["mark"]["type"] for p in parts_of(CHARTS[name][0].to_dict())]
+    assert "text" not in kinds[: len(kinds) - 1 - kinds[::-1].index("rule")]
 
 
 def test_coupons_are_told_apart_by_shape():

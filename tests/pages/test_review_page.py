@@ -11,17 +11,22 @@ from pypdf import PdfReader
 from streamlit.testing.v1 import AppTest
 
 from advisor.coupons.coupon import Coupon, InterfaceResult
+from advisor.coupons.coverage import Coverage, CoverState
+from advisor.coupons.joint import Joint
+from advisor.coupons.matching import Condition
 from advisor.coupons.purpose import Purpose
+from advisor.pages.review.failures import _REASONS
 from advisor.pages.review.page import VIEWS
 from advisor.people.roles import Role
 from advisor.record.week import WeekPrinting
 from advisor.record.week_csv import week_csv
 from advisor.record.week_pdf import week_pdf
-from advisor.store.lead import week_summary
+from advisor.store.lead import lacking_words, week_summary
 from advisor.store.reviewing import Which
 from advisor.weld.electrode import CapShape, Electrode
 from advisor.weld.failure import FailureType
 from advisor.weld.setting import Setting
+from advisor.weld.stack import AdhesiveState
 
 CAPS = Electrode(CapShape.DOME, 6)
 GOOD = (InterfaceResult(4.6, 5.0, FailureType.BUTTON),)
@@ -172,7 +177,8 @@ def test_failures_count_causes_and_expulsions(log):
     weld(log, 2, SMALL, expulsion=True)
     said = html(view("failures"))
     assert "2 of 6 judged coupons failed" in said
-    assert "2 of 6 threw metal out" in said
+    # Wilson 95 % for 2 of 6: 10 to 70 %.
+    assert "2 of 6 threw metal out (10 to 70 %, Wilson 95 %)" in said
     assert "2 failing coupons: too few to say which causes make up most" in said
 
 
@@ -220,7 +226,83 @@ def test_evidence_shows_releases_voids_and_what_ends_soon(wet_joint):
     assert "no longer to be used; was the proven setting of #2 rev 1, #1 rev 1" in said
     assert "#1, " in said
     assert "RELEASED ON IT: RO-1 · sill" in said
-    assert "Release open again" in html(view("now"))
+    needed = html(view("now"))
+    assert "Release open again" in needed
+    assert "coupon #1 was voided: wrong sheet; 1 of 2 passes, weld 1 more" in needed
+    # The void and the missing test are about the same release, and are told with it.
+    assert "Evidence voided" not in needed
+    assert "Bonded-joint test missing" not in needed
+
+
+def test_a_missing_test_says_what_to_weld_and_leads_to_its_job(wet_joint):
+    app = view("now")
+    assert "RO-1, sill</b>: 0 of 2 passes, weld 2" in html(app)
+    press(app, "Before welding: RO-1")
+    assert app.query_params["job"] == "RO-1"
+    app = view("evidence")
+    assert "RO-1 · sill: bonded-joint test missing; 0 of 2 passes, weld 2" in html(app)
+    press(app, "Before welding: RO-1")
+    assert app.query_params["job"] == "RO-1"
+
+
+def test_overdue_caps_lead_to_where_dressing_is_noted(log):
+    log.fit_caps("Bay gun", CAPS, datetime.now(UTC) - timedelta(days=9), "Sam")
+    log.save_rules(replace(log.rules(), dress_after_welds=50), "Sam")
+    weld(log, 1, welds_since_dressing=60)
+    for name in ("now", "evidence"):
+        app = view(name)
+        press(app, "Note the dressing")
+        assert app.query_params["tab"] == "machines"
+
+
+def test_evidence_is_read_in_one_s_own_units_on_one_s_own_clock(wet_joint):
+    app = opened("coupon")
+    for _ in range(2):
+        fill_coupon(app)
+        press(app, "Judge and keep")
+        press(app, "Same setting again")
+    release = wet_joint.release(1, "Sam")
+    at = f"{release.at.astimezone():%d %b %Y %H:%M}, on Bay gun"
+    in_kN = f"{release.setting.current_kA:.1f} kA, {release.setting.weld_ms:.0f} ms, "
+    said = html(view("evidence"))
+    assert at in said
+    assert f"{in_kN}{release.setting.force_kN:.2f} kN" in said
+    wet_joint.save_preferences("Sam", {"unit_force": "N", "unit_current": "A"})
+    in_N = f"{1000 * release.setting.current_kA:.0f} A, {release.setting.weld_ms:.0f} ms, "
+    assert f"{in_N}{1000 * release.setting.force_kN:.0f} N" in html(view("evidence"))
+
+
+def test_joints_without_coupons_stand_job_by_job(wet_joint):
+    for job, name in (("RO-0", "roof"), ("RO-2", "rail"), ("RO-1", "arch")):
+        wet_joint.save_joint(Joint(name, job, stack(1.2, 1.0), "Bay gun"), "Sam")
+    said = html(view("evidence"))
+    places = [said.index(each) for each in ("RO-0 · roof", "RO-1 · arch", "RO-1 · sill", "RO-2 ·")]
+    assert places == sorted(places)
+    assert "RO-0 · roof: test missing; 0 of 2 passes, weld 2" in said
+
+
+def test_reasons_for_missing_coverage_are_whole_words():
+    assert set(_REASONS) == set(Condition)
+
+
+@pytest.mark.parametrize(
+    ("passes", "state", "words"),
+    [
+        (0, CoverState.MISSING, "0 of 3 passes, weld 3"),
+        (1, CoverState.MISSING, "1 of 3 passes, weld 2 more"),
+        (0, CoverState.EXPIRED, "expired: weld 3 new ones"),
+        (0, CoverState.FAILED, "the newest one failed: change the setting, then 3 passes in a row"),
+    ],
+)
+def test_what_a_joint_lacks_in_a_few_words(passes, state, words):
+    assert lacking_words(Coverage(state, "", "", passes, 3)) == words
+
+
+def test_a_coupon_that_waits_for_its_test_is_not_welded_anew(wet_joint):
+    wet = stack(1.2, 1.0, state=AdhesiveState.WET)
+    weld(wet_joint, 1, (InterfaceResult(None, None, None),), days=0.1, others=wet, job="RO-1")
+    (waiting,) = wet_joint.waiting()
+    assert lacking_words(waiting.coverage) == "the newest one is not judged: write down its test"
 
 
 def test_the_week_is_made_on_paper_and_as_csv(log):

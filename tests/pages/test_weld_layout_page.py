@@ -14,9 +14,8 @@ from advisor.weld.layout import propose
 from advisor.weld.layout_flange import Flange, Needs, evenly
 
 PAGE = """
-from advisor.pages import shell, weld_layout
-shell.PAGES["layout"] = ("Weld layout", weld_layout.show)
-shell.run("layout")
+from advisor.pages.shell import run
+run("layout")
 """
 #: Seven welds of 40 mm pitch: 30 to 270 of 300 mm.
 TYPED = {
@@ -187,7 +186,7 @@ def test_a_strip_without_a_weld_is_drawn_as_bare_metal():
 def test_welds_and_sites_are_drawn_at_their_size_and_told_apart_by_shape(unit):
     layout, mm = laid_out(), {"mm": 1.0, "in": 1 / 25.4}[unit]
     chart = drawing(layout, (0, 150), 150, unit)
-    new, old, crosses = (frame_of(chart, layer) for layer in (3, 4, 5))
+    new, old, strokes = (frame_of(chart, layer) for layer in (3, 4, 5))
     for frame, place, row, size in (
         (new, layout.welds[0].new_mm, layout.row_mm, 6),
         (old, 40, 9, 8),
@@ -195,7 +194,7 @@ def test_welds_and_sites_are_drawn_at_their_size_and_told_apart_by_shape(unit):
         first = frame[frame["weld"] == 1]
         middle = [math.hypot(x - mm * place, y - mm * row) for x, y in first[["x", "y"]].values]
         assert middle == pytest.approx([mm * size / 2] * len(middle))
-    assert len(crosses) == 2 * old["weld"].nunique()
+    assert len(strokes) == old["weld"].nunique()
     marks = [layer["mark"] for layer in chart.to_dict()["layer"]]
     assert marks[3]["filled"] is True
     assert "filled" not in marks[4]

@@ -93,5 +93,5 @@ def test_files_that_programs_read_are_the_same_in_every_language(pseudo):
 
 def test_what_needs_attention_is_sorted_by_english_kinds(pseudo):
     found = in_german(attention, WEEK)
-    assert [each.kind for each in found] == ["Below target", "Release open again"]
-    assert found[0].why == "⟦9 of 30 passed; all of its interval is below 92,5 %⟧"
+    assert [each.kind for each in found] == ["Release open again", "Below target"]
+    assert found[1].why == "⟦9 of 30 passed; all of its interval is below 92,5 %⟧"

@@ -80,10 +80,26 @@ FULL = WeekSummary(
         DriftLine("gun 1", "dome 6 mm", "steady", ("No signal in 30 coupons.",), False),
     ),
     (STANDING, REOPENED),
-    (VoidLine(9, NOW, "Lee", "wrong sheet", ("RO 8, pillar",)), VoidLine(10, NOW, "Lee", "slip")),
+    (
+        VoidLine(9, NOW, "Lee", "wrong sheet", ("RO 8 · pillar", "RO 3 · rail")),
+        VoidLine(10, NOW, "Lee", "slip"),
+    ),
     (
         MissingLine(
-            "RO 9", "rear sill", "missing", "bonded-joint test missing", "0 of 2 passing coupons."
+            "RO 9",
+            "rear sill",
+            "missing",
+            "bonded-joint test missing",
+            "0 of 2 passing coupons.",
+            "weld 2",
+        ),
+        MissingLine(
+            "RO 8",
+            "pillar",
+            "missing",
+            "bonded-joint test missing",
+            "1 of 2 passing coupons.",
+            "weld 1 more",
         ),
         MissingLine("RO 9", "bracket", "expired", "test expired", "Weld 2 new ones."),
     ),
@@ -127,7 +143,7 @@ def printed():
         "2026-06-03 14:30 by Robin; all times UTC+02:00",
         "37 welded: 10 pass, 21 fail, 5 not yet judged, 1 voided",
         "Releases 2: 1 stand, 1 open again",
-        "90.0 % of judged coupons pass; 95 % interval, Wilson",
+        "90 % of judged coupons pass; 95 % interval, Wilson",
         # rates
         "Kim first 9 of 30 30.0 % (16.7 to 47.9 %) 41.0 % (27.0 to 56.1 %) 2 below target",
         "Lee first 1 of 1 100.0 % (20.7 to 100.0 %) 72.0 % (40.0 to 93.0 %) 0 too few to say",
@@ -140,7 +156,7 @@ def printed():
         f"proven setting of #12 rev 1, #11 rev 2: {SETTING}",
         "no longer to be used; was the proven setting of #9 rev 1: 7.7 kA, 120 ms, 2.1 kN",
         "OPEN AGAIN: coupon #9 was voided: wrong sheet",
-        "#9 2026-06-03 14:30 by Lee wrong sheet RO 8, pillar",
+        "#9 2026-06-03 14:30 by Lee wrong sheet RO 8 · pillar; RO 3 · rail",
         "#10 2026-06-03 14:30 by Lee slip no release",
         "RO 9 rear sill missing bonded-joint test missing 0 of 2 passing coupons.",
         "RO 9 bracket expired test expired Weld 2 new ones.",
@@ -158,13 +174,27 @@ def test_print_holds_every_item(printed, words):
 def test_page_one_says_what_needs_attention_and_nothing_doubtful(printed):
     first = printed[0].partition("Needs attention ")[2].partition(" Pass rates ")[0]
     assert first == (
-        "Below target Welder Kim, first: 9 of 30 passed; all of its interval is below 90.0 % "
+        "Release open again RO 8, pillar: coupon #9 was voided: wrong sheet; weld 1 more "
+        "Evidence voided Coupon #9: voided, but released on it: RO 3 · rail "
         "Drifting gun 2, dome 6 mm: sizes fall "
-        "Release open again RO 8, pillar: coupon #9 was voided: wrong sheet "
-        "Evidence voided Coupon #9: voided, but released on it: RO 8, pillar "
+        "Below target Welder Kim, first: 9 of 30 passed; all of its interval is below 90 % "
         "Dressing overdue gun 2: 20 welds more than the limit of 200 "
-        "Bonded-joint test RO 9, rear sill: bonded-joint test missing (missing)"
+        "Bonded-joint test missing RO 9, rear sill: weld 2"
     )
+
+
+def test_one_release_is_told_once_with_all_that_is_about_it():
+    void = replace(FULL.voided[0], used_in_release=("RO 8 · pillar",))
+    found = attention(replace(FULL, voided=(void,)))
+    assert [each.kind for each in found if "pillar" in each.what] == ["Release open again"]
+    assert "Evidence voided" not in [each.kind for each in found]
+    assert [each.job for each in found if each.job] == ["RO 8", "RO 9"]
+
+
+def test_a_joint_that_lacks_its_test_says_what_to_do_where_nobody_made_it_short():
+    long = replace(FULL.missing[0], short="")
+    (found,) = attention(replace(EMPTY, missing=(long,)))
+    assert found.why == "0 of 2 passing coupons."
 
 
 def test_what_is_not_evident_is_not_held_against_anybody():

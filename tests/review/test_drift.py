@@ -1,5 +1,6 @@
 """Drift of a machine, read from made coupons: who signals, who does not, and in which words."""
 
+import re
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from functools import cache
@@ -237,7 +238,7 @@ def test_a_signal_names_the_coupon_its_day_and_its_row():
     values = noise(3, 20)
     later = alike([CENTRE, CENTRE - 2.0, CENTRE], first=101)
     reading = read_drift(alike(values), later, RULES)
-    assert "coupon 102 (2026-04-17): below the lower limit" in reading.signal_texts
+    assert "coupon #102 (2026-04-17): below the lower limit" in reading.signal_texts
     beyond = next(s for s in reading.signals if s.rule is Rule.BEYOND)
     assert reading.points["number"][beyond.first] == 102
     assert Rule.BEYOND.label in reading.points["signal"][beyond.first]
@@ -249,7 +250,7 @@ def test_one_coupon_without_a_button_is_a_signal_and_four_are_drift():
     stable, none = alike(noise(4, 25)), FailureType.NO_FUSION
     later = [*alike([5.2, 5.2], first=26), *alike([0], first=28, failure=none)]
     one = read_drift(stable, later, RULES)
-    assert one.signal_texts == ("coupon 28 (2026-02-02): no button",)
+    assert one.signal_texts == ("coupon #28 (2026-02-02): no button",)
     assert not one.is_drifting
     four = read_drift(stable, alike([5.0] * 4, first=26, failure=none), RULES)
     assert four.is_drifting
@@ -268,8 +269,21 @@ def test_a_machine_on_the_way_down_has_a_slope_and_a_headline():
     assert reading.slope_per_week.low <= -0.14 <= reading.slope_per_week.high
     assert reading.slope_per_week.high < 0
     assert reading.margin == pytest.approx(reading.limits.centre + reading.change.value - 4.0)
-    assert any("Slope since: -0.1" in s for s in reading.sentences)
+    said = " ".join(reading.sentences)
+    assert re.search(r"Each week since made it 0\.1\d\d mm/√mm smaller \(95 % interval 0\.\d", said)
+    assert "mm/√mm smaller than in the stable period (95 % interval " in said
+    assert not re.search(r"[-−]\d", re.sub(r"\d{4}-\d\d-\d\d", "", said))  # no sign but in days
+    assert reading.sentences[0].startswith("Look first: ")
     assert any("the minimum 4√t" in s for s in reading.sentences)
+
+
+def test_a_change_that_may_be_either_way_says_so_of_each_end():
+    reading = read_drift(alike(noise(7, 25)), alike(noise(8, 12), first=30), RULES)
+    low, high = reading.change.low, reading.change.high
+    assert low < 0 < high
+    ends = f"{-low:.2f} smaller to {high:.2f} larger", f"{high:.2f} larger to {-low:.2f} smaller"
+    assert f"(95 % interval {ends[reading.change.value < 0]})" in " ".join(reading.sentences)
+    assert not any(each.startswith("Look first") for each in reading.sentences)
 
 
 def test_a_slope_needs_eight_coupons_and_a_week():

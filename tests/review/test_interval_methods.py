@@ -46,9 +46,9 @@ def test_every_interval_holds_the_rate_and_mirrors(method):
 
 
 def test_words_say_which_interval_and_which_level():
-    assert pass_rate(15, 20).words() == "75% (15 of 20), 95 % interval 53% to 89% (Wilson)"
+    assert pass_rate(15, 20).words() == "75 % (15 of 20), 95 % interval 53 to 89 % (Wilson)"
     assert pass_rate(4, 20, "exact", 0.9).words() == (
-        "20% (4 of 20), 90 % interval 7% to 40% (exact)"
+        "20 % (4 of 20), 90 % interval 7 to 40 % (exact)"
     )
     assert pass_rate(4, 20, "jeffreys").words().endswith("(Jeffreys)")
     assert PassRate(15, 20, 0.75, 0.53, 0.89).words() == pass_rate(15, 20).words()

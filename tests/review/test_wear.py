@@ -145,7 +145,7 @@ def test_wear_is_said_in_words():
     reading = forecast(COUNTS, worn(1, slope=-0.005), MINIMUM)
     assert reading.slope.high < 0
     wear, dressing = reading.sentences
-    assert "mm per root mm less every 100 welds since dressing" in wear
+    assert "mm/√mm less every 100 welds since dressing" in wear
     left = reading.welds_left
     assert f"in {left.value:.0f} welds (95 % interval {left.low:.0f} to {left.high:.0f})" in wear
     assert f"Dress at {reading.dressing_interval} welds at the latest: beyond" in dressing

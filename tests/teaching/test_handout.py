@@ -1,6 +1,7 @@
 """The hand-out, read back."""
 
 import io
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -55,6 +56,15 @@ def test_it_says_that_nothing_was_measured_and_who_comes_first(read):
 def test_it_has_a_picture_a_weld_and_fits_two_pages(read):
     assert sum(len(page.images) for page in read.pages) == 2
     assert len(read.pages) <= 2
+
+
+def test_two_welds_of_two_interfaces_keep_every_figure():
+    heads = ("Weld, interface", "A 1", "A 2", "B 1", "B 2")
+    lines = (("Against the minimum", *["large enough, but expulsion"] * 4), ("Size [mm]", *"1234"))
+    sheet = replace(SHEET, heads=heads, lines=lines)
+    found = text(PdfReader(io.BytesIO(hand_out_pdf(sheet, [png(), png()]))))
+    assert found.replace(" ", "").count("butexpulsion") == 4
+    assert "Size [mm] 1 2 3 4" in found
 
 
 def test_a_comparison_without_question_leaves_no_room_for_a_guess():

@@ -27,6 +27,7 @@ from advisor.pages.parts.cards import bullets, joint_card
 from advisor.pages.parts.drafts import draft, forget
 from advisor.pages.parts.joint_choice import Target
 from advisor.pages.parts.plain import plain
+from advisor.pages.parts.ribbon import leave_button
 from advisor.pages.parts.setting_entry import ask_setting, setting_from
 from advisor.pages.session import BENCH, Session, aside, begin_bench, bench_log, enter, go_to
 from advisor.people.roles import Act, may
@@ -60,9 +61,8 @@ def show(session: Session) -> None:
     st.subheader(say("Practice bench"))
     st.write(say(_WHAT))
     if place:
-        st.info(
-            say("The bench is entered from the shop's own log: leave this place at the top first.")
-        )
+        st.info(say("The bench is entered from the shop's own log: leave this place first."))
+        leave_button(place, "bench")
     elif not session.who:
         st.info(say("Choose your name at the top first: the bench is your own."))
     else:

@@ -16,7 +16,7 @@ from advisor.pages.parts.entry import quantity
 from advisor.pages.session import Session
 from advisor.teaching.lesson import Lesson, SizeGuess, WordGuess
 from advisor.teaching.lessons import prepared
-from advisor.teaching.words import CALCULATED, source_words
+from advisor.teaching.words import CALCULATED, source_words, start_words
 
 Guess = float | int | None
 
@@ -27,6 +27,7 @@ def show(session: Session) -> None:
     st.subheader(say(lesson.title))
     for shown in lesson.welds[: _asked(lesson)]:
         st.html(showing.set_up(session, shown))
+    st.caption(start_words())
     st.markdown(f"**{say(lesson.question)}**")
     guess = _ask(session, lesson)
     if not st.toggle(say("Reveal"), key=f"class·reveal·{lesson.key}"):
@@ -86,7 +87,7 @@ def _reveal(
         histories,
         lesson.key,
         title=say(lesson.title),
-        described=tuple(f"{each.name}: {say(each.what)}" for each in lesson.welds),
+        described=(*(f"{each.name}: {say(each.what)}" for each in lesson.welds), start_words()),
         question=say(lesson.question),
         point=tuple(map(say, lesson.point)),
         sources=source_words(lesson.sources),

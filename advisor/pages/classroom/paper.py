@@ -54,7 +54,7 @@ def hand_out_button(
                 title,
                 question,
                 described,
-                tuple(showing.heads()),
+                tuple(showing.heads(welds)),
                 tuple(map(tuple, showing.lines(session, welds, histories))),
                 point,
                 sources,

@@ -12,21 +12,30 @@ import streamlit as st
 
 from advisor.errors import AdvisorError
 from advisor.heat.history import WeldHistory
-from advisor.language import msg, say
+from advisor.language import figure, msg, say
 from advisor.pages.parts import weld_cache
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.chart_files import downloads, table_html
 from advisor.pages.parts.plain import plain
 from advisor.pages.parts.weld_charts import growth_chart, resistance_chart
-from advisor.pages.parts.weld_picture import WeldDrawing, legend, playing, still
+from advisor.pages.parts.weld_legend import legend
+from advisor.pages.parts.weld_picture import WeldDrawing, playing, still
 from advisor.pages.review.filters import mark_of
 from advisor.pages.session import Session
 from advisor.teaching.figures import figures, growth
 from advisor.teaching.lesson import Shown
-from advisor.units import from_inner, label
+from advisor.units import NO_CALIBRATION, from_inner, label
 
 #: Steps of the time slider. [ms]
 _TICK_MS = 5
+#: Two welds of two interfaces fit a phone; the first cell of a line names its quantity.
+_TABLE_STYLE = """
+<style>
+.weld-figures .figures { max-height: none; }
+.weld-figures .figures th, .weld-figures .figures td { padding-inline: 0 .6rem; }
+.weld-figures .figures td:first-child { font-weight: 650; }
+</style>
+"""
 
 
 def set_up(session: Session, shown: Shown) -> str:
@@ -159,7 +168,6 @@ def curves(
 ) -> None:
     """Draw size and resistance against time, with their figures and files."""
     unit = session.units.unit("diameter")
-    names = [_curve_name(shown, n) for shown in welds for n in range(len(shown.minima_mm))]
     rows = pd.DataFrame(growth([each.name for each in welds], histories))
     named = {shown.name: shown for shown in welds}
     rows["curve"] = [
@@ -176,7 +184,7 @@ def curves(
     sized = plotted[["curve", "time", "size"]].rename(columns={"curve": "weld"})
     mark = mark_of(session)
     downloads(
-        partial(growth_chart, sized, minima, label(unit), names),
+        partial(growth_chart, sized, minima, label(unit), _names(welds)),
         lambda: _curve_table(plotted, "size", label(unit)),
         f"{title}-size",
         f"{key}-growth",
@@ -202,6 +210,11 @@ def _curve_name(shown: Shown, interface: int) -> str:
     return shown.name if len(shown.minima_mm) == 1 else f"{shown.name} {interface + 1}"
 
 
+def _names(welds: Sequence[Shown]) -> list[str]:
+    """Return what each weld and interface is called, in order."""
+    return [_curve_name(shown, n) for shown in welds for n in range(len(shown.minima_mm))]
+
+
 def _curve_table(rows: pd.DataFrame, quantity: str, unit: str) -> pd.DataFrame:
     heads = {"size": msg("size [{unit}]"), "resistance": msg("resistance [{unit}]")}
     return rows[["curve", "time", quantity]].set_axis(
@@ -209,60 +222,73 @@ def _curve_table(rows: pd.DataFrame, quantity: str, unit: str) -> pd.DataFrame:
     )
 
 
-def heads() -> list[str]:
-    """Return the heads of the table of figures."""
-    return [
-        say("Weld"),
-        say("Interface"),
-        say("Size"),
-        say("Minimum"),
-        say("Against it"),
-        say("First melt"),
-        say("Hottest"),
-        say("Metal out"),
-    ]
+def heads(welds: Sequence[Shown]) -> list[str]:
+    """Return the heads of the table of figures: one a weld and interface."""
+    has_more = any(len(each.minima_mm) > 1 for each in welds)
+    first = say("Weld, interface") if has_more else say("Weld")
+    return [first, *_names(welds)]
 
 
 def lines(
     session: Session, welds: Sequence[Shown], histories: Sequence[WeldHistory]
 ) -> list[list[str]]:
-    """Return the table of figures, one line an interface."""
-    units, found = session.units, []
-    for shown, history in zip(welds, histories, strict=True):
-        thrown = history.expulsion
-        for number, each in enumerate(figures(shown, history)):
-            found.append(
-                [
-                    shown.name,
-                    f"{number + 1}",
-                    units.show("diameter", each.size_mm),
-                    units.show("diameter", each.minimum_mm),
-                    _against(is_large_enough=each.is_large_enough, is_out=thrown is not None),
-                    _ms(each.first_melt_ms),
-                    say("{hottest:.0f} °C", hottest=history.hottest_degC),
-                    _ms(thrown.time_ms if thrown and thrown.interface == number else None),
-                ]
-            )
+    """Return the table of figures, one line a quantity: so two welds fit a phone."""
+    unit = label(session.units.unit("diameter"))
+    words = [
+        say("Size [{unit}]", unit=unit),
+        say("Minimum [{unit}]", unit=unit),
+        say("Against the minimum"),
+        say("First melt [ms]"),
+        say("Hottest [°C]"),
+        say("Expulsion [ms]"),
+    ]
+    columns = [
+        column
+        for shown, history in zip(welds, histories, strict=True)
+        for column in _columns(session, shown, history)
+    ]
+    return [list(line) for line in zip(words, *columns, strict=True)]
+
+
+def _columns(session: Session, shown: Shown, history: WeldHistory) -> list[list[str]]:
+    """Return the figures of one weld, a column an interface, top to bottom."""
+    thrown, found = history.expulsion, []
+    for number, each in enumerate(figures(shown, history)):
+        found.append(
+            [
+                _length(session, each.size_mm),
+                _length(session, each.minimum_mm),
+                _against(is_large_enough=each.is_large_enough, is_out=thrown is not None),
+                _whole(each.first_melt_ms),
+                _whole(history.hottest_degC),
+                _whole(thrown.time_ms if thrown and thrown.interface == number else None),
+            ]
+        )
     return found
+
+
+def _length(session: Session, value_mm: float) -> str:
+    return session.units.split("diameter", value_mm, NO_CALIBRATION)[0]
 
 
 def _against(*, is_large_enough: bool, is_out: bool) -> str:
     """Say what size proves: nothing, where metal was thrown out, whatever it comes to."""
     if not is_large_enough:
         return say("too small")
-    return say("large enough, but metal out") if is_out else say("large enough")
+    return say("large enough, but expulsion") if is_out else say("large enough")
 
 
-def _ms(time_ms: float | None) -> str:
-    return "–" if time_ms is None else say("{time:.0f} ms", time=time_ms)
+def _whole(value: float | None) -> str:
+    return "–" if value is None else figure(value, ".0f")
 
 
 def figures_table(
     session: Session, welds: Sequence[Shown], histories: Sequence[WeldHistory]
 ) -> None:
     """Draw the table of figures and what the model leaves out."""
-    found = pd.DataFrame(lines(session, welds, histories), columns=heads())
-    st.html(table_html(found, say("Size of each weld and what became of it")))
+    found = pd.DataFrame(lines(session, welds, histories), columns=heads(welds))
+    table = table_html(found, say("Size of each weld and what became of it"))
+    st.html(f'<div class="weld-figures">{table}</div>{_TABLE_STYLE}')
     notes = dict.fromkeys(
         note for history in histories for note in (*history.notes, *_thrown(history))
     )
@@ -273,4 +299,4 @@ def figures_table(
 def _thrown(history: WeldHistory) -> list[str]:
     if history.expulsion is None:
         return []
-    return [say("Metal out: {reason}.", reason=say(history.expulsion.reason))]
+    return [say("Expulsion: {reason}.", reason=say(history.expulsion.reason))]

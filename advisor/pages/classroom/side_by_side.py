@@ -5,26 +5,27 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
+import numpy as np
 import pandas as pd
 import streamlit as st
 
 from advisor.errors import AdvisorError
-from advisor.language import say
+from advisor.language import msg, say
 from advisor.pages.classroom import showing
 from advisor.pages.classroom.paper import hand_out_button
 from advisor.pages.parts import weld_cache
 from advisor.pages.parts.chart_files import downloads
 from advisor.pages.parts.entry import pick, quantity
 from advisor.pages.parts.plain import plain
-from advisor.pages.parts.weld_charts import GOOD_WELD, THROWN, TOO_SMALL, window_chart
+from advisor.pages.parts.weld_charts import window_chart
 from advisor.pages.review.filters import mark_of
 from advisor.pages.session import Session
-from advisor.teaching.figures import Cell
+from advisor.teaching.figures import Cell, Room, rooms
 from advisor.teaching.lesson import Shown
-from advisor.teaching.words import CALCULATED
+from advisor.teaching.words import BARE, CALCULATED, start_words
 from advisor.units import from_inner, label
 from advisor.weld.electrode import CapShape, Electrode
-from advisor.weld.published import PublishedStart, Schedule, published_start
+from advisor.weld.published import PublishedStart, published_start
 from advisor.weld.setting import Setting
 from advisor.weld.sheet import Sheet, SteelFamily, Surface
 from advisor.weld.stack import AdhesiveState, Bond, Stack
@@ -46,6 +47,7 @@ def show(session: Session) -> None:
     for column, name in zip(st.columns(2), _FIRST, strict=True):
         with column:
             welds.append(_ask(session, name))
+    st.caption(start_words())
     hidden = st.toggle(say("Guess first: hide what comes out"), key="beside·guess")
     if hidden and not st.toggle(say("Reveal"), key="beside·reveal"):
         st.caption(say("Let the class decide which weld is the larger one, and whether both pass."))
@@ -113,10 +115,12 @@ def _ask_bond(key: str) -> Bond:
 def _ask_setting(session: Session, name: str, key: str, stack: Stack) -> Shown | None:
     # The toggle comes first: where nothing is published, a setting can still be typed.
     follows = st.toggle(
-        say("Setting follows the published start"), value=True, key=f"{key}·follows"
+        say("Setting follows the published start (uncoated steel: medium force, long time)"),
+        value=True,
+        key=f"{key}·follows",
     )
     if follows:
-        start = published_start(stack, Schedule.MEDIUM_FORCE)
+        start = published_start(stack, BARE)
         _keep(session, key, start)
         st.caption(_start_words(session, start))
         chosen: tuple[float | None, ...] = _of(start)
@@ -176,8 +180,10 @@ def _windows(session: Session, welds: Sequence[Shown]) -> None:
             return
         st.write(
             say(
-                "What becomes of the weld over current and time, at the force and face above. "
-                "Between too small and metal out lies the window."
+                "Which currents make a weld that is large enough without expulsion, for several "
+                "weld times at the force and face above. An end of a bar is the last current that "
+                "was good, so the true edge lies up to one step further. Where no expulsion "
+                "follows, the window may go on beyond what was tried."
             )
         )
         for shown in welds:
@@ -204,28 +210,51 @@ def _window(session: Session, shown: Shown) -> None:
             "what": [_what(each) for each in found],
         }
     )
-    counts = frame["what"].value_counts()
+    left = rooms(found)
+    ends = (frame["current"].min(), frame["current"].max())
     downloads(
-        partial(window_chart, frame, label(current), label(time)),
+        partial(window_chart, _bars(session, left), ends, label(current)),
         lambda: _figures(frame, current, time, size),
         f"window-{shown.name}",
         f"window-{shown.name}",
         title=title,
         mark=mark_of(session),
-        alt_text=say(
-            "{title}: of {all} welds {good} are large enough, {small} too small, and {out} throw "
-            "metal out",
-            title=title,
-            all=len(frame),
-            good=int(counts.get(GOOD_WELD, 0)),
-            small=int(counts.get(TOO_SMALL, 0)),
-            out=int(counts.get(THROWN, 0)),
-        ),
+        alt_text=f"{title}: {'; '.join(_room_words(session, each) for each in left)}",
+    )
+
+
+def _bars(session: Session, left: Sequence[Room]) -> pd.DataFrame:
+    unit = session.units.unit("current")
+
+    def shown(value_kA: float | None) -> float:
+        return np.nan if value_kA is None else from_inner("current", value_kA, unit)
+
+    return pd.DataFrame(
+        {
+            "time": [session.units.show("time", each.weld_ms) for each in left],
+            "lowest": [shown(each.lowest_kA) for each in left],
+            "highest": [shown(each.highest_kA) for each in left],
+            "out": [shown(each.out_kA) for each in left],
+        }
+    )
+
+
+def _room_words(session: Session, room: Room) -> str:
+    units = session.units
+    time = units.show("time", room.weld_ms)
+    if room.lowest_kA is None or room.highest_kA is None:
+        return say("{time}: no window", time=time)
+    return say(
+        "{time}: {lowest} to {highest}",
+        time=time,
+        lowest=units.show("current", room.lowest_kA),
+        highest=units.show("current", room.highest_kA),
     )
 
 
 def _figures(frame: pd.DataFrame, current: str, time: str, size: str) -> pd.DataFrame:
-    return frame.assign(what=[say(each) for each in frame["what"]]).rename(
+    # Said here: the table is in the reader's language, the CSV in English.
+    return frame.assign(what=frame["what"].map(say)).rename(
         columns={
             "current": say("current [{unit}]", unit=label(current)),
             "time": say("time [{unit}]", unit=label(time)),
@@ -237,5 +266,5 @@ def _figures(frame: pd.DataFrame, current: str, time: str, size: str) -> pd.Data
 
 def _what(cell: Cell) -> str:
     if cell.throws_out:
-        return THROWN
-    return GOOD_WELD if cell.is_large_enough else TOO_SMALL
+        return msg("expulsion")
+    return msg("large enough") if cell.is_large_enough else msg("smaller than the minimum")

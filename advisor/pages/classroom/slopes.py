@@ -35,8 +35,8 @@ def slopes() -> None:
         st.caption(
             say(
                 "Believed: mean and standard deviation. Heat model: median, smallest and largest "
-                "over the middles of ISO 14373:2015 Table B.1. Apart: in standard deviations of "
-                "the belief."
+                "over the middles of ISO 14373:2015 Table B.1, medium and high force. Apart: in "
+                "standard deviations of the belief."
             )
         )
 

@@ -11,8 +11,9 @@ from advisor.pages.classroom.slopes import slopes
 from advisor.pages.parts import charts
 from advisor.pages.parts.entry import pick, quantity
 from advisor.pages.session import Session
+from advisor.teaching.words import BARE
 from advisor.units import from_inner, label
-from advisor.weld.published import PublishedStart, published_start
+from advisor.weld.published import PublishedStart, Schedule, published_start
 from advisor.weld.sheet import THICKEST_MM, THINNEST_MM, Sheet, Surface
 from advisor.weld.size import minimum_size_mm
 from advisor.weld.stack import Stack
@@ -23,6 +24,8 @@ _SURFACES = [
     Surface.ELECTRO_ZINC,
     Surface.HOT_DIP_ZINC,
 ]
+#: For uncoated steel; zinc has its own.
+_COLUMNS = [Schedule.HIGH_FORCE, Schedule.MEDIUM_FORCE]
 _QUANTITIES = {
     "current": msg("Weld current"),
     "time": msg("Weld time"),
@@ -34,17 +37,18 @@ _WORDS = {
     "time": msg("weld time"),
     "force": msg("electrode force"),
 }
-_COLUMN = {"current": "current_kA", "time": "weld_ms", "force": "force_kN"}
+_FIELD = {"current": "current_kA", "time": "weld_ms", "force": "force_kN"}
 
 
 def show(session: Session) -> None:
     """Draw the view."""
     st.subheader(say("Thickness moves the setting"))
+    bare = _ask_columns(session)
     left, right = st.columns(2)
     with left:
-        first = _pick("A", 0.8, Surface.GROUND_BARE)
+        first = _pick("A", 0.8, Surface.GROUND_BARE, bare)
     with right:
-        second = _pick("B", 1.6, Surface.GROUND_BARE)
+        second = _pick("B", 1.6, Surface.GROUND_BARE, bare)
     guess_first = st.toggle(say("Guess first"), key="class·guess")
     revealed = not guess_first or _guessed(session, second)
     for column, (name, chosen) in zip(st.columns(2), (("A", first), ("B", second)), strict=True):
@@ -61,14 +65,29 @@ def show(session: Session) -> None:
         key="class·show",
         required=True,
     )
-    _chart(session, quantity_name or "current", first, second)
+    _chart(session, quantity_name or "current", bare, first, second)
     slopes()
+
+
+def _ask_columns(session: Session) -> Schedule:
+    """Ask for the columns for uncoated steel; they begin with those that the shop's rules name."""
+    own = session.log.rules().bare_schedule
+    words = say("Published starts for uncoated steel")
+    chosen = pick(words, _COLUMNS, f"class·columns·{own.value}", own)
+    st.caption(
+        say(
+            "The shop's rules name: {source}. Lessons and Side by side take: {other}.",
+            source=own.label,
+            other=BARE.label,
+        )
+    )
+    return chosen
 
 
 _Pick = tuple[float, Surface, PublishedStart]
 
 
-def _pick(name: str, thickness_mm: float, surface: Surface) -> _Pick:
+def _pick(name: str, thickness_mm: float, surface: Surface, bare: Schedule) -> _Pick:
     thickness = st.slider(
         say("Stack {name}: both sheets [mm]", name=name),
         THINNEST_MM,
@@ -80,15 +99,16 @@ def _pick(name: str, thickness_mm: float, surface: Surface) -> _Pick:
     words = say("Stack {name}: surface", name=name)
     chosen = pick(words, _SURFACES, f"class·{name}·s", surface)
     sheet = Sheet(thickness, upper=chosen, lower=chosen)
-    return thickness, chosen, published_start(Stack((sheet, sheet)))
+    return thickness, chosen, published_start(Stack((sheet, sheet)), bare)
 
 
 def _guessed(session: Session, second: _Pick) -> bool:
     st.markdown(say("**Stack B: what would you set?** Write it down, then reveal."))
     guess = quantity(say("The class says: current"), "current", "class·answer", session.units)
-    revealed = st.toggle(say("Reveal"), key=f"class·reveal·{second[0]}·{second[1]}")
+    start = second[2]
+    asked = f"{second[0]}·{second[1]}·{start.row.schedule.value}"
+    revealed = st.toggle(say("Reveal"), key=f"class·reveal·{asked}")
     if revealed and guess is not None:
-        start = second[2]
         words = _GUESSED[start.row.current_kA.holds(guess)]
         st.info(say(words, off=guess / start.current_kA - 1))
     return revealed
@@ -149,12 +169,12 @@ def _reading(first: _Pick, second: _Pick) -> None:
     )
 
 
-def _chart(session: Session, name: str, first: _Pick, second: _Pick) -> None:
-    units, column = session.units, _COLUMN[name]
+def _chart(session: Session, name: str, bare: Schedule, first: _Pick, second: _Pick) -> None:
+    units, column = session.units, _FIELD[name]
     unit, thickness_unit = units.unit(name), units.unit("thickness")
 
     def frame(letter: str, picked: _Pick) -> pd.DataFrame:
-        curve = thickness_curve(picked[1])
+        curve = thickness_curve(picked[1], bare)
         values = {
             part: [from_inner(name, v, unit) for v in curve[f"{column}_{part}"]]
             for part in ("low", "start", "high")
@@ -184,5 +204,8 @@ def _chart(session: Session, name: str, first: _Pick, second: _Pick) -> None:
         ),
     )
     st.caption(
-        say("Shade: published band. Line: the start between the bands. Marks: stacks A and B.")
+        say(
+            "Shade: published band. Line: the start between the bands, dashed for B. Marks: stacks "
+            "A and B."
+        )
     )

@@ -214,27 +214,38 @@ def start_against_thickness(
         Unit of the thickness, and the quantity with its unit.
     """
     stacks: Sequence[str] = list(dict.fromkeys(points["stack"]))
-    x = alt.X("thickness:Q", title=say("sheet thickness [{unit}]", unit=thickness_unit))
+    across = say("sheet thickness [{unit}]", unit=thickness_unit)
+    x = alt.X("thickness:Q", title=across, axis=_AXIS)
     color = alt.Color(
         "stack:N",
         title=None,
         scale=alt.Scale(domain=stacks, range=[ACCENT, BAD]),
-        legend=alt.Legend(orient="top", direction="vertical", symbolOpacity=1),
-    )
-    # The second line is dashed, so that the first shows through where both are one.
-    dash = alt.StrokeDash(
-        "stack:N", title=None, scale=alt.Scale(domain=stacks, range=[[1, 0], [8, 8]])
+        legend=alt.Legend(
+            orient="top",
+            direction="vertical",
+            symbolOpacity=1,
+            symbolSize=150,
+            labelColor=INK,
+            labelFontSize=13,
+        ),
     )
     shape = alt.Shape(
         "stack:N", title=None, scale=alt.Scale(domain=stacks, range=["circle", "square"])
     )
-    base = alt.Chart(curves)
+    # The second line is dashed, so that the first shows through where both are one. As marks of
+    # their own: a scale of dashes would break the outlines of the legend's signs.
+    lines = [
+        alt.Chart(curves[curves["stack"] == stack])
+        .mark_line(strokeWidth=3, strokeDash=dash)
+        .encode(x, alt.Y("start:Q"), color)
+        for stack, dash in zip(stacks, ([1, 0], [8, 8]), strict=True)
+    ]
     return alt.layer(
-        base.mark_area(opacity=0.13, interpolate="step-before").encode(
-            x, alt.Y("low:Q", title=title), alt.Y2("high"), color
-        ),
-        base.mark_line(strokeWidth=3).encode(x, alt.Y("start:Q"), color, dash),
+        alt.Chart(curves)
+        .mark_area(opacity=0.13, interpolate="step-before")
+        .encode(x, alt.Y("low:Q", title=title, axis=_AXIS), alt.Y2("high"), color),
+        *lines,
         alt.Chart(points)
         .mark_point(size=180, filled=True, opacity=1)
         .encode(x, alt.Y("start:Q"), color, shape),
-    ).properties(height=340)
+    ).properties(height=300, autosize=alt.AutoSizeParams(type="fit-x", contains="padding"))

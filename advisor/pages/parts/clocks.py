@@ -11,6 +11,7 @@ from advisor.bonding.clock import ClockState
 from advisor.language import say
 from advisor.pages.parts.entry import attempt, quantity
 from advisor.pages.parts.plain import closed, plain
+from advisor.pages.parts.ways import go_button
 from advisor.pages.session import Session
 from advisor.store.clocks import RunningClock
 from advisor.weld.stack import AdhesiveState
@@ -59,6 +60,7 @@ def entry(session: Session) -> None:
     adhesives = [adhesive.name for adhesive in session.log.adhesives()]
     if not adhesives:
         st.caption(say("Adhesives with their label times are entered under Shop set-up."))
+        go_button(session, say("Enter the adhesive"), "shop", "adhesives", where="clocks")
         return
     running = session.log.running_clocks()
     for clock in running:

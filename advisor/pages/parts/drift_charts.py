@@ -123,12 +123,14 @@ def _control(
     dotted = base.mark_line(strokeDash=_DOTTED, color=INK, interpolate="step")
     layers = [dotted.encode(x, alt.Y(f"{each}:Q", title=y_title)) for each in limits]
     layers += [*parts.level(centre, "", color=SOFT, strokeDash=[1, 0])]
-    if minimum is not None:
-        layers += parts.level(minimum, _minimum_words(minimum))
+    usual = _usual(events)
+    layers += _lines(events, x, usual)
     layers.append(base.mark_line(color=SOFT, strokeWidth=1).encode(x, y))
     layers += [_kind(frame, what, x, y) for what in _LOOKS if what in set(frame["what"])]
-    usual = _usual(events)
-    layers += _events(events, x, usual)
+    # Words come last, so that their halo keeps every line off them.
+    if minimum is not None:
+        layers += parts.level(minimum, _minimum_words(minimum))
+    layers += _event_words(events, x, usual)
     key = _key(set(frame["what"]), has_minimum=minimum is not None, usual=usual)
     return parts.drawn(layers, key, parts.PLOT_PX)
 
@@ -215,25 +217,32 @@ def _usual(events: pd.DataFrame | None) -> str:
     return str(counts.index[0]) if counts.iloc[0] > _MOST_WORDS else ""
 
 
-def _events(events: pd.DataFrame | None, x: alt.X, usual: str = "") -> list[alt.Chart]:
-    """Return upright lines with their words along them; `usual` is told in the key alone."""
+def _lines(events: pd.DataFrame | None, x: alt.X, usual: str) -> list[alt.Chart]:
+    """Return upright lines; those of `usual` differ, and are told in the key alone."""
     if events is None or events.empty:
         return []
-    named = events[events["what"] != usual]
-    layers = [
+    is_usual = events["what"] == usual
+    return [
         alt.Chart(frame)
         .mark_rule(strokeDash=dash, color=color)
         .encode(x, tooltip=parts.tips(("what", say("here"))))
         for frame, dash, color in (
-            (events[events["what"] == usual], [8, 3, 2, 3], SOFT),
-            (named, [12, 3], INK),
+            (events[is_usual], [8, 3, 2, 3], SOFT),
+            (events[~is_usual], [12, 3], INK),
         )
         if len(frame)
     ]
+
+
+def _event_words(events: pd.DataFrame | None, x: alt.X, usual: str) -> list[alt.Chart]:
+    """Return the words along the upright lines."""
+    named = events if events is None else events[events["what"] != usual]
+    if named is None or named.empty:
+        return []
     words = parts.haloed(
         named, "what", angle=270, align="right", baseline="bottom", dy=-2, fontSize=11
     )
-    return layers + ([each.encode(x, y=alt.value(4)) for each in words] if len(named) else [])
+    return [each.encode(x, y=alt.value(4)) for each in words]
 
 
 def wear(
@@ -264,10 +273,11 @@ def wear(
     y_title = say(y_title)
     band = say("95 % band of a single weld") if band is None else band
     title = say("welds since dressing [count]")
-    x = alt.X("welds:Q", title=title, scale=parts.LOOSE, axis=parts.axis())
+    x = alt.X("welds:Q", title=title, scale=parts.LOOSE, axis=parts.axis(tickCount=parts.TICKS))
 
     def y(name: str) -> alt.Y:
-        return alt.Y(f"{name}:Q", title=y_title, scale=parts.LOOSE, axis=parts.axis())
+        axis = parts.axis(tickCount=parts.TICKS)
+        return alt.Y(f"{name}:Q", title=y_title, scale=parts.LOOSE, axis=axis)
 
     fitted = alt.Chart(line)
     tips = parts.tips(
@@ -276,15 +286,26 @@ def wear(
     tested = parts.mark(alt.Chart(points), "circle", INK, False, 60).encode(
         x, y("value"), tooltip=tips
     )
-    layers = [tested, *parts.level(minimum, _minimum_words(minimum))]
+    layers: list[alt.Chart] = []
     key = [say("circles: coupons")]
     if len(line):
         area = fitted.mark_area(opacity=0.18, color=ACCENT).encode(x, y("low"), alt.Y2("high"))
         mean = fitted.mark_line(color=ACCENT, strokeWidth=3).encode(x, y("fitted"))
-        layers = [area, mean, *layers]
+        layers = [area, mean]
         key.append(say("line: fitted mean; shaded: {band}", band=band))
     if dress_at is not None:
         words = say("dress at {welds:g} welds", welds=dress_at)
         event = pd.DataFrame({"welds": [dress_at], "what": [words]})
-        layers += _events(event, x)
+        layers += _lines(event, x, "")
+    layers += [tested, *parts.level(minimum, _minimum_words(minimum))]
+    if dress_at is not None:
+        layers += _at_the_foot(event, x, points["welds"])
     return parts.drawn(layers, key, parts.PLOT_PX)
+
+
+def _at_the_foot(event: pd.DataFrame, x: alt.X, welds: pd.Series[float]) -> list[alt.Chart]:
+    """Return the words of an upright line below the band, on the side that has more room."""
+    is_right = event["welds"].iloc[0] > (welds.min() + welds.max()) / 2
+    align, dx = ("right", -5) if is_right else ("left", 5)
+    words = parts.haloed(event, "what", align=align, dx=dx, baseline="bottom", dy=-4)
+    return [each.encode(x, y=alt.value("height")) for each in words]

@@ -30,6 +30,8 @@ _ASIDE_MM = 20.0
 #: Widest drawing, and what axis and numbers take of its height. [px]
 DRAWING_PX, _BESIDE_PX, _ABOVE_PX = 760, 40, 92
 _CORNERS = 40
+#: Of an old site's edge: it is there, but not to be welded. [px]
+_OLD_DASH = [3, 2]
 #: Room under the flange for the numbers of the old sites. [px]
 _BELOW_PX = 24
 #: A tick on the axis every so many of the unit.
@@ -71,7 +73,7 @@ def show_layout(layout: Layout, unit: str, show: Callable[[float], str]) -> None
     """
     st.markdown(
         say(
-            "**●** new weld, as wide as the electrode face (number above) · **⊗** old site, not to "
+            "**●** new weld, as wide as the electrode face (number above) · **⊘** old site, not to "
             "be welded (number below) · dashed: the old row · {unit} along the flange and across",
             unit=label(unit),
         )
@@ -133,8 +135,10 @@ def drawing(
         _chart(_discs(new, strip_mm), factor).mark_line(
             filled=True, fill=ACCENT, strokeWidth=0, clip=True
         ),
-        _chart(_discs(old, strip_mm), factor).mark_line(color=INK, strokeWidth=1.5, clip=True),
-        _chart(_crosses(old, strip_mm), factor).mark_rule(color=INK, strokeWidth=1.5, clip=True),
+        _chart(_discs(old, strip_mm), factor).mark_line(
+            color=INK, strokeWidth=1.5, strokeDash=_OLD_DASH, clip=True
+        ),
+        _chart(_strokes(old, strip_mm), factor).mark_rule(color=INK, strokeWidth=1.5, clip=True),
         _numbers(new, flange.width_mm, strip_mm, factor).mark_text(
             dy=-10, fontSize=13, fontWeight="bold", color=ACCENT
         ),
@@ -236,12 +240,11 @@ def _discs(marks: Iterable[_Mark], strip_mm: tuple[float, float]) -> pd.DataFram
     return pd.DataFrame(rows, columns=["weld", "corner", "x", "y"], dtype=float)
 
 
-def _crosses(marks: Iterable[_Mark], strip_mm: tuple[float, float]) -> pd.DataFrame:
+def _strokes(marks: Iterable[_Mark], strip_mm: tuple[float, float]) -> pd.DataFrame:
     rows = [
-        (x - arm, y - up * arm, x + arm, y + up * arm)
+        (x - arm, y - arm, x + arm, y + arm)
         for _, (x, y, size) in _in_strip(marks, strip_mm)
         for arm in (size / 2 * 0.7071,)
-        for up in (1, -1)
     ]
     return pd.DataFrame(rows, columns=["x", "y", "x2", "y2"], dtype=float)
 

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import streamlit as st
 
 from advisor.coupons.joint import Joint
-from advisor.language import ENGLISH, msg, say, speaking
+from advisor.language import ENGLISH, say, speaking
 from advisor.pages.parts.plain import plain
 from advisor.pages.parts.stack_entry import ask_stack
+from advisor.pages.parts.ways import go_button, no_machine
 from advisor.pages.session import Session
 from advisor.weld.electrode import Electrode
 from advisor.weld.machine import Machine
@@ -18,8 +19,7 @@ from advisor.weld.stack import Stack
 _FREE = 0
 #: Digits that no number of a joint has.
 _LONGEST_NUMBER = 19
-#: A message for `say`.
-NO_MACHINE = msg("No machine is entered yet: add one under Shop set-up.")
+_LOOKED_AT = "joint·looked-at"
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,8 @@ def ask_target(session: Session) -> Target | None:
     # another name or start would forget it.
     key = f"target·{len(options)}"
     if key not in st.session_state:
-        st.session_state[key] = before if before in options else options[0]
+        asked = (before, st.session_state.get(_LOOKED_AT), options[0])
+        st.session_state[key] = next(each for each in asked if each in options)
     chosen = st.selectbox(
         say("For which joint?"),
         options,
@@ -73,6 +74,17 @@ def ask_target(session: Session) -> Target | None:
     return _free_target(session)
 
 
+def remember_joint(number: int) -> None:
+    """Let the next choice of a joint begin with the one that was looked at last.
+
+    Parameters
+    ----------
+    number : int
+        Number of the joint in the log.
+    """
+    st.session_state[_LOOKED_AT] = number
+
+
 def _is_number() -> bool:
     asked = st.query_params.get("joint", "")
     return asked.isdecimal() and len(asked) < _LONGEST_NUMBER
@@ -81,11 +93,11 @@ def _is_number() -> bool:
 def _free_target(session: Session) -> Target | None:
     names = [machine.name for machine in session.log.machines()]
     if not names:
-        st.info(say(NO_MACHINE))
+        no_machine(session, "stack")
         return None
     machine = st.selectbox(say("Machine"), names, key="free·machine")
     adhesives = [adhesive.name for adhesive in session.log.adhesives()]
-    stack = ask_stack("free", session.units, adhesives)
+    stack = ask_stack(session, "free", adhesives)
     if stack is None:
         return None
     with speaking(ENGLISH):  # drafts are kept under it
@@ -104,5 +116,6 @@ def _with_caps(
                 machine=plain(machine),
             )
         )
+        go_button(session, say("Note the caps"), "shop", "machines", where="stack")
         return None
     return Target(stack, session.log.machine(machine), caps, joint, key)

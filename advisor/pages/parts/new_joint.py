@@ -10,8 +10,8 @@ from advisor.coupons.joint import Joint
 from advisor.language import msg, say
 from advisor.pages.parts.drafts import draft, keep_or_show_both, started
 from advisor.pages.parts.entry import attempt, quantity
-from advisor.pages.parts.joint_choice import NO_MACHINE
 from advisor.pages.parts.stack_entry import ask_stack
+from advisor.pages.parts.ways import no_machine
 from advisor.pages.session import Session
 from advisor.store.joints import StoredJoint
 from advisor.store.race import ANYTHING
@@ -24,7 +24,7 @@ _NOTHING = msg("an empty form")
 def add_joint(session: Session, jobs: list[str]) -> None:
     """Draw the form for a new joint."""
     if not session.log.machines():
-        st.info(say(NO_MACHINE))
+        no_machine(session, "joint")
         return
     start, key = _ask_start(session)
     job = st.selectbox(
@@ -83,7 +83,7 @@ def _ask_joint(
         first = machines.index(start.machine) if start and start.machine in machines else 0
         machine = st.selectbox(say("Machine"), machines, index=first, key=f"{key}·machine")
     adhesives = [adhesive.name for adhesive in log.adhesives()]
-    stack = ask_stack(key, session.units, adhesives, start.stack if start else None)
+    stack = ask_stack(session, key, adhesives, start.stack if start else None)
     left, right = st.columns(2)
     with left:
         welds = st.number_input(

@@ -47,7 +47,8 @@ _BOTH = {
     "unknown-3": ("#c9c7c1", "#464b4d"),
     "unknown-4": ("#b4b2ac", "#5d6264"),
     "unknown-5": ("#9a9892", "#7b8082"),
-    # A section through a weld: the same on both grounds, darker the hotter, so that it prints grey.
+    # A section through a weld: its metal is the same on both grounds, darker the hotter, so that it
+    # prints grey; what is drawn on metal is dark on both, what stands beside it follows the ground.
     "steel": ("#e3e6e9", "#e3e6e9"),
     "copper": ("#d9b391", "#d9b391"),
     "heat-1": ("#fbe9c0", "#fbe9c0"),
@@ -55,8 +56,9 @@ _BOTH = {
     "heat-3": ("#ee9a3f", "#ee9a3f"),
     "heat-4": ("#c75a1e", "#c75a1e"),
     "heat-5": ("#6d1420", "#6d1420"),
-    "drawn": ("#17212a", "#17212a"),
-    "panel": ("#fbfaf7", "#fbfaf7"),
+    "on-steel": ("#17212a", "#17212a"),
+    "drawn": ("#17212a", "#eceae3"),
+    "panel": ("#fbfaf7", "#1e262a"),
 }
 LIGHT = {name: both[0] for name, both in _BOTH.items()}
 DARK = {name: both[1] for name, both in _BOTH.items()}
@@ -78,7 +80,7 @@ def named(name: str) -> str:
     return f"var(--{name})"
 
 
-GROUND, FIELD, INK, SOFT = map(named, ("ground", "field", "ink", "soft"))
+GROUND, FIELD, INK, SOFT, LINE = map(named, ("ground", "field", "ink", "soft", "line"))
 ACCENT, GOOD, BAD, SIGNAL = map(named, ("accent", "good", "bad", "signal"))
 TESTED = [named(f"chance-{n}") for n in range(1, _CHANCES + 1)]
 UNTESTED = [named(f"unknown-{n}") for n in range(1, _CHANCES + 1)]

@@ -7,7 +7,8 @@ those that a picture file shows on every computer.
 
 from __future__ import annotations
 
-from typing import Any
+import math
+from typing import Any, NamedTuple
 
 import altair as alt
 import pandas as pd
@@ -15,15 +16,20 @@ import pandas as pd
 from advisor.language import msg, say
 from advisor.pages.parts import chart_parts as parts
 from advisor.pages.parts.charts import Chart
-from advisor.pages.parts.palette import ACCENT, BAD, INK
+from advisor.pages.parts.palette import ACCENT, BAD, GROUND, INK
+from advisor.review.intervals import percent
 from advisor.store.reviewing import Span
 
 #: So many periods fit on a phone with the count under each.
 MOST_PERIODS = 14
 #: A row with its words above and below the bar. [px]
 _ROW_PX = 72
-#: Counts that stand closer than this share of the width would run into each other on a phone.
-_APART = 0.05
+#: A bin of what was foretold: its words above its interval. [px]
+_BIN_PX = 48
+#: Widest name of a row; a phone's plot holds it. [px]
+_WIDEST_PX = 260
+#: A bar of more than this share of the width leaves no room for its count behind it on a phone.
+_LONG_BAR = 0.75
 _PERIODS: dict[Span, str] = {"week": msg("week"), "month": msg("month")}
 _PASSED_OF: dict[Span, str] = {
     "week": msg("week, passed of judged"),
@@ -63,7 +69,7 @@ def rates(
         "target:Q",
         title=_share_title(interval),
         scale=parts.SHARE,
-        axis=parts.axis(format="~%", tickCount=parts.TICKS),
+        axis=_percents(),
     )
     rule = alt.Chart(goal).mark_rule(strokeDash=parts.DASHED, strokeWidth=1.5, color=INK).encode(x)
     label = parts.text(goal, "words", align="right", dy=-8).encode(
@@ -89,19 +95,15 @@ def _share_title(interval: str) -> str:
     return say("share that passed, {interval} intervals [%]", interval=interval)
 
 
+def _percents(**more: Any) -> alt.Axis:
+    """Return an axis of shares in percent, whose sign stands in the title."""
+    return parts.axis(labelExpr="round(100 * datum.value)", tickCount=parts.TICKS, **more)
+
+
 def _rows(names: pd.Series[str], title: str) -> alt.Y:
     """Return one row a name; the names stand inside, since beside it a phone has no room."""
     axis = parts.axis(labels=False, ticks=False, domain=False, grid=False)
     return alt.Y("name:N", sort=list(names), title=title, axis=axis)
-
-
-def _row_words(table: pd.DataFrame, name: str, y: alt.Y) -> list[alt.Chart]:
-    """Return the name of each row above its bar, and the count at the right end."""
-    right = parts.haloed(table, "count", dy=-23, align="right")
-    return [
-        _row_name(table, name, y),
-        *(each.encode(y, x=alt.value("width")) for each in right),
-    ]
 
 
 def _row_name(table: pd.DataFrame, name: str, y: alt.Y) -> alt.Chart:
@@ -140,14 +142,20 @@ def reasons(table: pd.DataFrame, joints: int) -> Chart:
     Parameters
     ----------
     table : DataFrame
-        From `advisor.review.pareto.pareto`, with ``share_of_joints``.
+        From `advisor.review.pareto.pareto`, its shares under any name.
     joints : int
         Joints without coverage.
     """
-    named = table.rename(columns={"share_of_joints": "share_of_coupons"})
-    of, counted = say("joints without coverage"), say("joints without coverage [count]")
-    bars = say("bars: joints without coverage; one may have several of them")
-    return _bars(named, joints, say("reason"), (of, counted, bars))
+    words = _BarWords(
+        cause=say("reason"),
+        of=say("joints without coverage"),
+        counted=say("joints without coverage [count]"),
+        bars=say("bars: joints without coverage; one may have several of them"),
+        running=say(
+            "dashed, circles: share of the {count} reasons found, added up", count=_all(table)
+        ),
+    )
+    return _bars(table, joints, words)
 
 
 def pareto(table: pd.DataFrame, failing: int) -> Chart:
@@ -160,61 +168,100 @@ def pareto(table: pd.DataFrame, failing: int) -> Chart:
     failing : int
         Failing coupons in all.
     """
-    of, counted = say("failing coupons"), say("failing coupons [count]")
-    bars = say("bars: failing coupons; one may have several of them")
-    return _bars(table, failing, say("cause of failure"), (of, counted, bars))
+    words = _BarWords(
+        cause=say("cause of failure"),
+        of=say("failing coupons"),
+        counted=say("failing coupons [count]"),
+        bars=say("bars: failing coupons; one may have several of them"),
+        running=say(
+            "dashed, circles: share of the {count} causes noted, added up", count=_all(table)
+        ),
+    )
+    return _bars(table, failing, words)
 
 
-def _bars(table: pd.DataFrame, failing: int, cause: str, words: tuple[str, str, str]) -> Chart:
-    """Return bars; `words` say what they count: alone, as a title, and in the key."""
-    of, counted, told = words
+class _BarWords(NamedTuple):
+    """What a row is, what its bar counts (in a word, and with its unit), and the key of both."""
+
+    cause: str
+    of: str
+    counted: str
+    bars: str
+    running: str
+
+
+def _all(table: pd.DataFrame) -> int:
+    """Return how many were named in all, which is more than coupons where one has several."""
+    return int(table["count"].sum())
+
+
+def _bars(table: pd.DataFrame, failing: int, words: _BarWords) -> Chart:
     frame = _causes(table, failing)
-    y = _rows(frame["name"], cause)
+    y = _rows(frame["name"], words.cause)
     whole = alt.Scale(domain=[0, max(failing, 1)], nice=False)
     axis = parts.axis(format="d", tickMinStep=1, tickCount=parts.TICKS)
-    x = alt.X("n:Q", title=counted, scale=whole, axis=axis)
-    tips = parts.tips(("name", cause), ("count", of))
+    x = alt.X("n:Q", title=words.counted, scale=whole, axis=axis)
+    tips = parts.tips(("name", words.cause), ("count", words.of))
     bars = alt.Chart(frame).mark_bar(height=16, color=ACCENT).encode(x, y, tooltip=tips)
-    key = [told, say("dashed line, circles: share of all that were named, added up")]
+    line, point, label = _running(frame, y)
+    counts = alt.layer(bars, *_counts(frame, x, y))
     # The words lie on the line, not under it.
-    layers = [bars, alt.layer(*_running(frame, y), *_row_words(frame, "name", y))]
-    chart: Chart = parts.drawn(layers, key, _ROW_PX * len(frame))
+    names = [each.encode(y, x=alt.value(0)) for each in _names(frame)]
+    layers = [line, counts, alt.layer(point, *label, *names)]
+    chart: Chart = parts.drawn(layers, [words.bars, words.running], _ROW_PX * len(frame))
     joined: Chart = chart.resolve_scale(x="independent")
     return joined
 
 
+def _names(frame: pd.DataFrame) -> list[alt.Chart]:
+    return parts.haloed(frame, "name", dy=-23, fontWeight="bold", fontSize=13, limit=_WIDEST_PX)
+
+
+def _counts(frame: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
+    """Return the count at the end of each bar: behind it, or in it where it leaves no room."""
+    is_long = frame["n"] > _LONG_BAR * frame["failing"]
+    behind = parts.haloed(frame[~is_long], "count", dx=6)
+    within = parts.text(frame[is_long], "count", dx=-6, align="right", fill=GROUND)
+    shown = [*(behind if not is_long.all() else ()), *([within] if is_long.any() else ())]
+    return [each.encode(x, y) for each in shown]
+
+
 def _causes(table: pd.DataFrame, failing: int) -> pd.DataFrame:
     """Return the causes with their counts and running shares as text."""
-    counts = zip(table["count"], table["share_of_coupons"], strict=True)
     return table.rename(columns={"cause": "name"}).assign(
         n=table["count"],
+        failing=failing,
         rank=range(len(table)),
-        count=[
-            say("{count} of {all} ({share:.0f} %)", count=count, all=failing, share=100 * share)
-            for count, share in counts
-        ],
+        count=[say("{passed} of {judged}", passed=n, judged=failing) for n in table["count"]],
         words=[say("{share:.0f} %", share=100 * share) for share in table["cumulative_of_causes"]],
     )
 
 
-def _running(frame: pd.DataFrame, y: alt.Y) -> list[alt.Chart]:
-    """Return the running share of the causes as a line a little below the bars."""
-    axis = parts.axis(format="~%", tickCount=parts.TICKS, orient="top", grid=False)
+def _running(frame: pd.DataFrame, y: alt.Y) -> tuple[alt.Chart, alt.Chart, list[alt.Chart]]:
+    """Return the running share of the causes below the bars: line, circles and their words."""
     title = say("share of all that were named, running [%]")
-    x = alt.X("cumulative_of_causes:Q", title=title, scale=parts.SHARE, axis=axis)
+
+    def x(axis: alt.Axis | None) -> alt.X:
+        field = "cumulative_of_causes:Q"
+        return alt.X(field, title=title, scale=parts.SHARE, axis=axis)
+
     tips = parts.tips(("name", say("down to")), ("words", say("of all named")))
     line = alt.Chart(frame).mark_line(color=BAD, strokeDash=parts.DASHED, yOffset=18)
     point = parts.mark(alt.Chart(frame), "circle", BAD, False, 60, yOffset=18)
-    label = parts.text(frame, "words", dy=18, dx=-8, align="right", color=BAD)
-    return [
-        line.encode(x, y, order=alt.Order("rank:Q")),
-        point.encode(x, y, tooltip=tips),
-        label.encode(x, y),
-    ]
+    # The line comes from above and leaves to the right: to the left below there is room.
+    label = parts.haloed(frame, "words", dy=27, dx=-7, align="right", color=BAD)
+    return (
+        line.encode(x(_percents(orient="top", grid=False)), y, order=alt.Order("rank:Q")),
+        point.encode(x(None), y, tooltip=tips),
+        [each.encode(x(None), y) for each in label],
+    )
 
 
 def reliability(table: pd.DataFrame, event: str | None = None) -> Chart:
-    """Return how often it happened against the chance that was foretold.
+    """Return how often it happened beside the chance that was foretold, a row a bin.
+
+    Rows, because chances that lie close would stand on each other in a square; and only the part of
+    0 to 100 % in which something lies.
 
     Parameters
     ----------
@@ -224,42 +271,58 @@ def reliability(table: pd.DataFrame, event: str | None = None) -> Chart:
         What was foretold, as it is read; a sound weld when left out.
     """
     event = say("a sound weld") if event is None else event
-    chance = say("chance of {event}, foretold [%]", event=event)
+    frame = _bins(table)
+    y = _rows(frame["name"], say("chance of {event}, foretold [%]", event=event))
     share = say("share with {event}, seen [%]", event=event)
-    axis = parts.axis(format="~%", tickCount=parts.TICKS)
-    x = alt.X("foretold:Q", title=chance, scale=parts.SHARE, axis=axis)
-    y = alt.Y("seen:Q", title=share, scale=parts.SHARE, axis=axis)
-    even = pd.DataFrame({"foretold": [0.0, 1.0], "seen": [0.0, 1.0]})
-    frame = table.assign(words=_with_room(table))
+    ends = _ends(frame)
+    scale = alt.Scale(domain=ends, nice=False)
     tips = parts.tips(("reading", say("read")), ("count", say("coupons")))
+
+    def x(column: str) -> alt.X:
+        return alt.X(f"{column}:Q", title=share, scale=scale, axis=_percents())
+
     base = alt.Chart(frame)
-    ends = base.mark_rule(color=ACCENT, strokeWidth=2)
+    line = base.mark_rule(color=ACCENT, strokeWidth=7, opacity=0.5)
     return parts.drawn(
         [
-            alt.Chart(even).mark_line(color=INK, strokeDash=parts.DASHED).encode(x, y),
-            ends.encode(x, alt.Y("low:Q", scale=parts.SHARE), alt.Y2("high"), tooltip=tips),
-            parts.mark(base, "diamond", ACCENT, True, 130).encode(x, y, tooltip=tips),
-            # Upright at the foot, where bins that lie close leave room.
-            parts.text(frame, "words", angle=270, dx=5, fontSize=11).encode(
-                x, y=alt.value("height")
-            ),
+            line.encode(x("low"), alt.X2("high"), y, tooltip=tips),
+            parts.mark(base, "diamond", ACCENT, True, 130).encode(x("seen"), y, tooltip=tips),
+            parts.mark(base, "circle", INK, False, 70).encode(x("foretold"), y, tooltip=tips),
+            *(each.encode(y, x=alt.value(0)) for each in _bin_words(frame)),
         ],
         [
             say("diamonds: seen, with 95 % intervals"),
-            say("n: coupons, where there is room"),
-            say("dashed: as often as foretold"),
+            say("circles: foretold; n: coupons"),
         ],
-        parts.PLOT_PX,
+        _BIN_PX * len(frame),
     )
 
 
-def _with_room(table: pd.DataFrame) -> list[str]:
-    """Return the counts of bins, those too near to the last one left out."""
-    words, last = {}, -1.0
-    for at, count in sorted(zip(table["foretold"], table["count"], strict=True)):
-        if at - last >= _APART:
-            words[at], last = say("n {count}", count=count), at
-    return [words.get(at, "") for at in table["foretold"]]
+def _bins(table: pd.DataFrame) -> pd.DataFrame:
+    """Return the bins with a name for each row, and what it says."""
+    said = [
+        say("foretold {foretold} %, seen {seen} %, n {count}", **each)
+        for each in (
+            {"foretold": percent(foretold), "seen": percent(seen), "count": count}
+            for foretold, seen, count in zip(
+                table["foretold"], table["seen"], table["count"], strict=True
+            )
+        )
+    ]
+    # Two bins may read the same.
+    return table.assign(name=[str(n) for n in range(len(table))], words=said)
+
+
+def _bin_words(frame: pd.DataFrame) -> list[alt.Chart]:
+    return parts.haloed(frame, "words", dy=-17)
+
+
+def _ends(frame: pd.DataFrame) -> list[float]:
+    """Return the tenths between which all of the intervals and chances lie."""
+    lowest = min(frame["low"].min(), frame["foretold"].min())
+    highest = max(frame["high"].max(), frame["foretold"].max())
+    first = min(math.floor(10 * lowest + 1e-9), 9)
+    return [first / 10, max(math.ceil(10 * highest - 1e-9), first + 1) / 10]
 
 
 def by_period(
@@ -288,12 +351,11 @@ def by_period(
     )
     x = alt.X("at:N", sort=list(frame["at"]), title=say(_PASSED_OF[period]), axis=axis)
     title = _share_title(interval)
-    percents = parts.axis(format="~%", tickCount=parts.TICKS)
     judged = alt.Chart(frame.dropna(subset=["raw"]))
     tips = parts.tips(
         ("period", say(_PERIODS[period])), ("count", say("passed")), ("reading", say("read"))
     )
-    low = alt.Y("raw_low:Q", title=title, scale=parts.SHARE, axis=percents)
+    low = alt.Y("raw_low:Q", title=title, scale=parts.SHARE, axis=_percents())
     layers = [
         alt.Chart(frame).mark_point(opacity=0).encode(x),  # keeps a place for empty periods
         judged.mark_rule(color=ACCENT, strokeWidth=3, opacity=0.5).encode(

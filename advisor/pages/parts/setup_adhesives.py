@@ -64,16 +64,13 @@ def adhesives_tab(session: Session) -> None:
 
 def _ask_adhesive(session: Session, key: str, old: Adhesive | None) -> Callable[[], Adhesive]:
     """Ask for an adhesive; what is returned builds it, or says what is missing."""
-    name = st.text_input(
-        say("Name on the cartridge"),
-        value=old.name if old else "",
-        disabled=old is not None,
-        key=f"{key}·name",
-    )
+    # The choice above names an old one.
+    name = old.name if old else st.text_input(say("Name on the cartridge"), key=f"{key}·name")
     spans = {part: _ask_span(key, part, getattr(old, part) if old else None) for part in _SPANS}
     degrees = st.number_input(
         say("Temperature the label speaks of [°C]"),
         value=old.label_degC if old else _USUAL_DEGC,
+        format="%g",
         key=f"{key}·degC",
     )
     if old is None:
@@ -120,6 +117,7 @@ def _ask_span(key: str, part: str, before: Span | None) -> tuple[float | None, f
             typed = st.number_input(
                 say(words),
                 value=start / scale if start is not None else None,
+                format="%g",
                 key=f"{key}·{part}·{end}",
             )
         found.append(None if typed is None else typed * scale)

@@ -121,9 +121,8 @@ def _machine_form(session: Session, old: Machine | None) -> None:
 def _ask_machine(session: Session, key: str, old: Machine | None) -> Callable[[], Machine]:
     """Ask for a machine; what is returned builds it, or says what is missing."""
     units = session.units
-    name = st.text_input(
-        say("Name"), value=old.name if old else "", disabled=old is not None, key=f"{key}·name"
-    )
+    # The choice above names an old one.
+    name = old.name if old else st.text_input(say("Name"), key=f"{key}·name")
     numbers: dict[str, float | None] = {}
     left, right = st.columns(2)
     for column, field, word in ((left, "current", "current_kA"), (right, "force", "force_kN")):
@@ -160,6 +159,7 @@ def _ask_machine(session: Session, key: str, old: Machine | None) -> Callable[[]
         offset = st.number_input(
             say("Force at zero pressure [kN]"),
             value=old.force_offset_kN if old else 0.0,
+            format="%g",
             key=f"{key}·offset",
         )
 

@@ -64,7 +64,9 @@ def _ask_judging(key: str, now: JudgingRules) -> Callable[[], JudgingRules]:
         )
     )
     st.markdown(say("**When a coupon passes**"))
-    k = st.number_input(say("k in k√t (mm)"), value=now.size.k, step=0.5, key=f"{key}·k")
+    k = st.number_input(
+        say("k in k√t [√mm]"), value=now.size.k, step=0.5, format="%g", key=f"{key}·k"
+    )
     st.caption(say("Minimum size 4√t: AWS D8.1M / D8.9M, from memory."))
     governing = _pick_rule(
         key, msg("Which thickness is t"), list(GoverningRule), now.size.governing
@@ -79,6 +81,7 @@ def _ask_judging(key: str, now: JudgingRules) -> Callable[[], JudgingRules]:
     aspect = st.number_input(
         say("Largest diameter ratio (limit from memory)"),
         value=now.largest_aspect,
+        format="%g",
         key=f"{key}·aspect",
     )
     return lambda: JudgingRules(SizeRule(k, governing), failure, expulsion, aspect)
@@ -99,10 +102,16 @@ def _ask_coverage(key: str, now: CoverageRules) -> Callable[[], CoverageRules]:
         )
     with right:
         unbonded = st.number_input(
-            say("Unbonded: days"), value=now.unbonded_days, step=1, key=f"{key}·unbonded"
+            say("Coupons count for [days], unbonded"),
+            value=now.unbonded_days,
+            step=1,
+            key=f"{key}·unbonded",
         )
         bonded = st.number_input(
-            say("Bonded: days, same job"), value=now.bonded_days, step=1, key=f"{key}·bonded"
+            say("Coupons count for [days], bonded, same job"),
+            value=now.bonded_days,
+            step=1,
+            key=f"{key}·bonded",
         )
     return lambda: CoverageRules(passes, tolerance, unbonded, bonded)
 
@@ -116,9 +125,8 @@ def _pick_rule(key: str, words: str, options: Sequence[R], now: R) -> R:
         say(words),
         options,
         index=options.index(now),
-        format_func=lambda rule: f"{rule.label} ({rule.source})",
+        format_func=lambda rule: rule.label,
         key=f"{key}·{words}",
     )
-    # On a phone the end of a choice is cut off.
     st.caption(chosen.source)
     return chosen

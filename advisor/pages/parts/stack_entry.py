@@ -11,6 +11,8 @@ from advisor.language import msg, say
 from advisor.pages.parts.entry import choice, pick, quantity
 from advisor.pages.parts.plain import plain
 from advisor.pages.parts.units_choice import UnitChoice
+from advisor.pages.parts.ways import go_button
+from advisor.pages.session import Session
 from advisor.weld.sheet import Sheet, SteelFamily, Surface
 from advisor.weld.stack import AdhesiveState, Bond, Stack
 
@@ -19,16 +21,16 @@ OTHER_METAL = msg("aluminium or other metal")
 
 
 def ask_stack(
-    key: str, units: UnitChoice, adhesives: Sequence[str], start: Stack | None = None
+    session: Session, key: str, adhesives: Sequence[str], start: Stack | None = None
 ) -> Stack | None:
     """Ask for a stack; say what is wrong with it, and keep what was typed.
 
     Parameters
     ----------
+    session : Session
+        Who enters it, and in which units.
     key : str
         Prefix of the widget keys.
-    units : UnitChoice
-        The person's units.
     adhesives : sequence of str
         The shop's adhesives.
     start : Stack or None
@@ -48,8 +50,13 @@ def ask_stack(
     )
     if count is None:
         return None
-    parts = [_ask_sheet(f"{key}·sheet{n}", n, units, _nth_sheet(start, n)) for n in range(count)]
-    bonds = [_ask_bond(f"{key}·bond{n}", n, count, adhesives, start) for n in range(count - 1)]
+    parts: list[_Part | None] = []
+    bonds: list[tuple[str, AdhesiveState]] = []
+    for n in range(count):  # from the top down, as they lie
+        sheet = _nth_sheet(start, n)
+        parts.append(_ask_sheet(f"{key}·sheet{n}", n, session.units, sheet))
+        if n + 1 < count:
+            bonds.append(_ask_bond(session, f"{key}·bond{n}", n, count, adhesives, start))
     if any(part is None for part in parts):
         st.caption(say("Measure every sheet and give its thickness."))
         return None
@@ -107,7 +114,7 @@ def _ask_faces(key: str, start: Sheet | None) -> tuple[Surface, Surface]:
 
 
 def _ask_bond(
-    key: str, n: int, count: int, adhesives: Sequence[str], start: Stack | None
+    session: Session, key: str, n: int, count: int, adhesives: Sequence[str], start: Stack | None
 ) -> tuple[str, AdhesiveState]:
     first = start.bonds[n] if start and n < len(start.bonds) else Bond()
     between = say("Between the sheets")
@@ -120,6 +127,7 @@ def _ask_bond(
         st.warning(
             say("No adhesive is entered yet: add it under Shop set-up, then choose it here.")
         )
+        go_button(session, say("Enter the adhesive"), "shop", "adhesives", where=key)
         return "", state
     name = st.selectbox(
         say("Adhesive"),

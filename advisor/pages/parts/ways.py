@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import streamlit as st
 
-from advisor.language import say
+from advisor.language import msg, say
 from advisor.pages.session import Session, go_to
+
+NO_MACHINE = msg("No machine is entered yet: add one under Shop set-up.")
 
 
 def way(session: Session, words: str, button: str, page: str, tab: str = "") -> None:
@@ -29,7 +31,13 @@ def way(session: Session, words: str, button: str, page: str, tab: str = "") -> 
 
 
 def go_button(
-    session: Session, button: str, page: str, tab: str = "", *, primary: bool = False
+    session: Session,
+    button: str,
+    page: str,
+    tab: str = "",
+    *,
+    primary: bool = False,
+    where: str = "",
 ) -> None:
     """Draw a button that leads to another page.
 
@@ -45,8 +53,10 @@ def go_button(
         Which tab is open there, where the page has any.
     primary : bool
         Whether it is what to do next.
+    where : str
+        Tells it from another on the same page that says the same.
     """
-    key = f"way·{page}·{tab}·{button}"
+    key = f"way·{page}·{tab}·{button}·{where}"
     if st.button(button, type="primary" if primary else "secondary", key=key):
         go_to(page, session, tab=tab)
 
@@ -77,3 +87,17 @@ def no_joint_yet(session: Session) -> None:
         "joint's job: add the joint first. For practice, describe any stack here."
     )
     way(session, words, say("Add the first joint"), "before")
+
+
+def no_machine(session: Session, where: str) -> None:
+    """Say that no machine is entered, and offer to enter one.
+
+    Parameters
+    ----------
+    session : Session
+        Who goes there.
+    where : str
+        Tells this place from another on the same page.
+    """
+    st.info(say(NO_MACHINE))
+    go_button(session, say("Enter the machine"), "shop", "machines", where=where)

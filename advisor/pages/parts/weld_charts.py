@@ -3,26 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import altair as alt
 import pandas as pd
 
-from advisor.language import msg, say
-from advisor.pages.parts.chart_parts import DASHED, LOOSE, PLOT_PX, axis, drawn
+from advisor.language import say
+from advisor.pages.parts.chart_parts import DASHED, LOOSE, PLOT_PX, axis, drawn, haloed
 from advisor.pages.parts.charts import Chart
-from advisor.pages.parts.palette import ACCENT, BAD, GOOD, INK
+from advisor.pages.parts.palette import ACCENT, BAD, GOOD, INK, LINE
 
 _INKS = (INK, ACCENT, BAD)
 _DASHES = ([1, 0], DASHED, [2, 3])
 _SMALL = 220
-#: What becomes of a weld of the window: sign and colour, told by shape first.
-GOOD_WELD, TOO_SMALL, THROWN = (
-    msg("large enough"),
-    msg("smaller than the minimum"),
-    msg("metal out"),
-)
-SIGNS = {GOOD_WELD: ("circle", GOOD, "●"), TOO_SMALL: ("stroke", INK, "▬")}
-SIGNS[THROWN] = ("cross", BAD, "✚")
 
 
 def growth_chart(
@@ -68,29 +61,49 @@ def resistance_chart(rows: pd.DataFrame, names: Sequence[str]) -> Chart:
     return drawn([lines], _key(names), _SMALL)
 
 
-def window_chart(cells: pd.DataFrame, current_unit: str, time_unit: str) -> Chart:
-    """Return what becomes of welds over current and time.
+def window_chart(rooms: pd.DataFrame, ends: Sequence[float], unit: str) -> Chart:
+    """Return the currents that each weld time leaves, a bar a time.
 
     Parameters
     ----------
-    cells : DataFrame
-        Columns ``current``, ``time``, ``size`` (words) and ``what``, a key of `SIGNS`.
-    current_unit, time_unit : str
-        Units of both.
+    rooms : DataFrame
+        Columns ``time`` (words, shortest first), ``lowest``, ``highest`` and ``out``: currents, or
+        nothing.
+    ends : sequence of float
+        Least and largest current that was tried.
+    unit : str
+        Unit of the currents.
     """
-    across = say("weld current [{unit}]", unit=current_unit)
-    up = say("weld time [{unit}]", unit=time_unit)
-    x = alt.X("current:Q", title=across, scale=LOOSE, axis=axis())
-    y = alt.Y("time:Q", title=up, scale=LOOSE, axis=axis())
+    low, high = ends
+    beside = (high - low) / 20
+    scale = alt.Scale(domain=[low - beside, high + beside], nice=False)
+    title = say("weld current [{unit}]", unit=unit)
+    x = alt.X("lowest:Q", title=title, scale=scale, axis=axis())
+    y = alt.Y("time:N", title=say("weld time"), sort=None, axis=axis(labelFlush=False))
+    base = alt.Chart(rooms.dropna(subset="lowest"))
+    end: dict[str, Any] = {"color": GOOD, "thickness": 4, "height": 26, "opacity": 1}
+    nothing = _without_window(rooms, low, high)
     layers = [
-        alt.Chart(cells[cells["what"] == what])
-        .mark_point(shape=shape, color=colour, size=190, filled=shape != "stroke", opacity=1)
-        .encode(x, y)
-        for what, (shape, colour, _) in SIGNS.items()
+        alt.Chart(rooms).mark_rule(color=LINE).encode(x=alt.value(0), x2=alt.value("width"), y=y),
+        base.mark_rule(color=GOOD, strokeWidth=10).encode(x, alt.X2("highest:Q"), y),
+        base.mark_tick(**end).encode(x, y),
+        base.mark_tick(**end).encode(alt.X("highest:Q"), y),
+        *(each.encode(alt.X("at:Q"), y) for each in haloed(nothing, "words", align="center")),
+        alt.Chart(rooms.dropna(subset="out"))
+        .mark_point(shape="cross", color=BAD, size=170, filled=True, opacity=1)
+        .encode(alt.X("out:Q"), y),
     ]
-    words = [f"{sign} {say(what)}" for what, (_, _, sign) in SIGNS.items()]
     # A line each: side by side they would be cut off on a phone.
+    words = [say("▐━▌ large enough, no expulsion"), say("✚ expulsion from here on")]
     return drawn(layers, words, PLOT_PX)
+
+
+def _without_window(rooms: pd.DataFrame, low: float, high: float) -> pd.DataFrame:
+    """Return the times that leave nothing, with words for it and where they hide no mark."""
+    found = rooms[rooms["lowest"].isna()]
+    out = found["out"].fillna(high)
+    middles = ((low + out) / 2).where(out - low >= high - out, (out + high) / 2)
+    return found.assign(words=say("no window"), at=middles)
 
 
 def _time(field: str) -> alt.X:

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from advisor.heat.body import WIDENS
 from advisor.heat.history import WeldHistory
-from advisor.heat.properties import LIQUIDUS_DEGC
+from advisor.heat.properties import LIQUIDUS_DEGC, ROOM_DEGC
 from advisor.language import msg, say
 from advisor.pages.parts.palette import named
 from advisor.weld.electrode import Electrode
@@ -38,14 +38,26 @@ BANDS = (
     (1100.0, msg("soft")),
     (LIQUIDUS_DEGC, msg("melt")),
 )
-_COLOURS = [named(f"heat-{n}") for n in range(1, 6)]
-_STEEL, _COPPER, _DRAWN, _PANEL = map(named, ("steel", "copper", "drawn", "panel"))
+COLOURS = [named(f"heat-{n}") for n in range(1, 6)]
+_STEEL, _COPPER, _ON_STEEL = map(named, ("steel", "copper", "on-steel"))
+_DRAWN, _PANEL = map(named, ("drawn", "panel"))
+#: The font of the page; a print takes what it has.
+_FONT = "'Source Sans','Source Sans 3',sans-serif"
 _ZINC = {Surface.HOT_DIP_ZINC, Surface.ELECTRO_ZINC, Surface.GALVANNEALED}
 #: Units of the drawing in a millimetre; of copper shown above and below; room for words at the
 #: right. [1/mm], [mm], [mm]
 _SCALE, _CAP_MM, _WORDS_MM = 40, 1.6, 3.8
 _SECONDS = 6.0
 _numbers = itertools.count()
+
+
+def _face(first: Field, second: Field) -> Field:
+    """Return the temperature of an outer face from its two nearest layers, one row. [degC].
+
+    A cap cools the face below the middle of its first layer. Drawn as warm as that middle, the
+    layer would end in a step. Heat that is made at the face itself is left out.
+    """
+    return np.asarray(np.minimum(first, np.maximum(1.5 * first - 0.5 * second, ROOM_DEGC)))[None]
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,7 +135,8 @@ class WeldDrawing:
         across, down, layers = self._places
         warm = self.history.frames.temperature[moment, layers].astype(float)
         both = np.hstack((warm[:, ::-1], warm))
-        return across, down, np.vstack((both[:1], both, both[-1:]))
+        faces = (_face(both[0], both[1]), _face(both[-1], both[-2]))
+        return across, down, np.vstack((faces[0], both, faces[1]))
 
     @cached_property
     def hottest(self) -> Field:
@@ -185,33 +198,6 @@ def playing(drawing: WeldDrawing, sizes: list[list[str]]) -> tuple[str, str]:
     return _svg(drawing, inner, words), style
 
 
-def legend() -> str:
-    """Return what the bands mean, as HTML."""
-    upper = [*(each for each, _ in BANDS[1:]), None]
-    each = "".join(
-        f'<div role="listitem"><span style="background:{colour}"></span>'
-        f"{escape(_band_words(words, low, end))}</div>"
-        for colour, (low, words), end in zip(_COLOURS, BANDS, upper, strict=True)
-    )
-    return f'<div class="heat-bands" role="list">{each}</div>{_LEGEND_STYLE}'
-
-
-def _band_words(words: str, low: float, high: float | None) -> str:
-    if high is None:
-        return say("{what}, above {low:.0f} °C", what=say(words), low=low)
-    return say("{what}, {low:.0f} to {high:.0f} °C", what=say(words), low=low, high=high)
-
-
-_LEGEND_STYLE = """
-<style>
-.heat-bands { display: flex; flex-wrap: wrap;
-  gap: .2rem 1rem; font-size: .86rem; color: var(--soft); }
-.heat-bands div { display: flex; align-items: center; gap: .4rem; }
-.heat-bands span { width: 1.1rem; height: 1.1rem; border: 1px solid var(--edge); }
-</style>
-"""
-
-
 def _svg(drawing: WeldDrawing, inner: str, words: str) -> str:
     half, total = drawing.half_width_mm, drawing.stack.total_mm
     box = (-half, -_CAP_MM, 2 * half + _WORDS_MM, total + 2 * _CAP_MM + 0.7)
@@ -219,7 +205,7 @@ def _svg(drawing: WeldDrawing, inner: str, words: str) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{numbers}" role="img" '
         f'aria-label="{escape(words, quote=True)}" style="width:100%;height:auto;'
-        f'background:{_PANEL};font-family:sans-serif" class="weld-section">{inner}</svg>'
+        f'background:{_PANEL};font-family:{_FONT}" class="weld-section">{inner}</svg>'
     )
 
 
@@ -251,7 +237,7 @@ def _moving(drawing: WeldDrawing, moment: int) -> str:
     )
     upper = [low for low, _ in BANDS[1:]] + [1e5]
     parts = []
-    for (low, _), high, colour in zip(BANDS, upper, _COLOURS, strict=True):
+    for (low, _), high, colour in zip(BANDS, upper, COLOURS, strict=True):
         if warm.max() > low:
             parts.append(_filled(cast("Areas", lines.filled(low, high)), colour))
     if warm.max() > LIQUIDUS_DEGC:
@@ -275,7 +261,7 @@ def _filled(found: Areas, colour: str) -> str:
 
 def _edges(lines: list[Field], dashes: str) -> str:
     drawn = "".join(_path(line, closed=False) for line in lines)
-    stroke = f'stroke="{_DRAWN}" stroke-width="3"{dashes}'
+    stroke = f'stroke="{_ON_STEEL}" stroke-width="3"{dashes}'
     return f'<path d="{drawn}" fill="none" {stroke}/>' if drawn else ""
 
 
@@ -300,8 +286,8 @@ def _fixed_lines(drawing: WeldDrawing) -> str:
     return "".join(parts)
 
 
-def _thin(width: int) -> str:
-    return f'fill="none" stroke="{_DRAWN}" stroke-width="{width}"'
+def _thin(width: int, colour: str = _ON_STEEL) -> str:
+    return f'fill="none" stroke="{colour}" stroke-width="{width}"'
 
 
 def _labels(drawing: WeldDrawing, moment: int, sizes: list[str]) -> str:
@@ -319,10 +305,10 @@ def _labels(drawing: WeldDrawing, moment: int, sizes: list[str]) -> str:
         parts.append(_text(half + 10, below, words))
     if _is_thrown(drawing, moment):
         parts.append(_burst(half + 18, -_CAP_MM * _SCALE + 30))
-        parts.append(_text(half + 36, -_CAP_MM * _SCALE + 37, say("metal out")))
+        parts.append(_text(half + 36, -_CAP_MM * _SCALE + 37, say("expulsion")))
     y = (total + _CAP_MM) * _SCALE + 14
     parts.append(f'<path d="M{-half + 8:.0f} {y:.0f}h{2 * _SCALE}m0 -6v12m{-2 * _SCALE} 0v-12" ')
-    parts.append(f"{_thin(2)}/>{_text(-half + 18 + 2 * _SCALE, y + 7, '2 mm')}")
+    parts.append(f"{_thin(2, _DRAWN)}/>{_text(-half + 18 + 2 * _SCALE, y + 7, '2 mm')}")
     parts.append(_text(half + 10, (total + _CAP_MM) * _SCALE + 20, _time(drawing, moment)))
     return "".join(parts)
 
@@ -342,10 +328,7 @@ def _is_thrown(drawing: WeldDrawing, moment: int) -> bool:
 def _arrow(size_mm: float, at_mm: float) -> str:
     half, y = size_mm / 2 * _SCALE, at_mm * _SCALE
     ends = f"M{-half:.0f} {y - 10:.0f}v20M{half:.0f} {y - 10:.0f}v20M{-half:.0f} {y:.0f}H{half:.0f}"
-    return (
-        f'<path d="{ends}" fill="none" stroke="{_PANEL}" stroke-width="7"/>'
-        f'<path d="{ends}" {_thin(3)}/>'
-    )
+    return f'<path d="{ends}" {_thin(7, _STEEL)}/><path d="{ends}" {_thin(3)}/>'
 
 
 def _burst(x: float, y: float) -> str:

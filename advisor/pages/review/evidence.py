@@ -16,9 +16,10 @@ from advisor.pages.parts.chart_files import to_csv
 from advisor.pages.parts.plain import closed
 from advisor.pages.parts.ways import way
 from advisor.pages.review.filters import PERIODS, drifts, mark_of, today
+from advisor.pages.review.remedies import to_caps, to_jobs
 from advisor.pages.session import Session
 from advisor.store.auditing import MOST_RELEASES, SOON, Released, Voided, Waiting, expiring
-from advisor.store.lead import dressing, numbered, setting_words
+from advisor.store.lead import dressing, in_order, lacking_words, numbered, setting_words
 
 
 def show(session: Session) -> None:
@@ -37,7 +38,7 @@ def show(session: Session) -> None:
     until = datetime.combine(today() + timedelta(days=1), time(), UTC)
     _releases(session, since, until)
     _voided(session, since, until)
-    _joints(session.log.waiting())
+    _joints(session)
     _dressing(session)
 
 
@@ -52,7 +53,7 @@ def _releases(session: Session, since: datetime, until: datetime) -> None:
         way(session, words, say("Before welding"), "before")
         return
     for each in released:
-        st.html(_release_card(each))
+        st.html(_release_card(session, each))
     if len(released) == MOST_RELEASES:
         st.caption(
             say(
@@ -76,7 +77,7 @@ def _releases(session: Session, since: datetime, until: datetime) -> None:
     )
 
 
-def _release_card(each: Released) -> str:
+def _release_card(session: Session, each: Released) -> str:
     joint, release = each.joint, each.release
     tone, mark, words = "good", "✓", say("Released")
     if each.reopened:
@@ -84,17 +85,18 @@ def _release_card(each: Released) -> str:
     elif each.followed_by:
         tone, mark = "doubt", "→"
         words = say("Released anew: {by}", by=each.followed_by)
+    dials = session.units.dials(release.setting, session.calibration(joint.machine))
     said = [
         say(
-            "By {person}, {moment:%Y-%m-%d %H:%M} UTC, on {machine}",
+            "By {person}, {moment:%d %b %Y %H:%M}, on {machine}",
             person=release.by,
-            moment=release.at,
+            moment=release.at.astimezone(),
             machine=joint.machine,
         ),
         say(
             _PROVEN[each.stands],
             coupons=", ".join(numbered(release.evidence)),
-            setting=setting_words(release.setting),
+            setting=", ".join(dials),
         ),
         *each.reopened,
         *([release.note] if release.note else []),
@@ -143,16 +145,16 @@ def _voided_words(each: Voided) -> str:
     return say(
         _VOIDED_AND_RELEASED if each.releases else _VOIDED,
         number=each.number,
-        day=each.at,
+        day=each.at.astimezone(),
         person=each.by,
         reason=each.why,
         releases="; ".join(each.releases),
     )
 
 
-_VOIDED = msg("#{number}, {day:%Y-%m-%d} by {person}: {reason}")
+_VOIDED = msg("#{number}, {day:%d %b %Y} by {person}: {reason}")
 _VOIDED_AND_RELEASED = msg(
-    "#{number}, {day:%Y-%m-%d} by {person}: {reason} – RELEASED ON IT: {releases}"
+    "#{number}, {day:%d %b %Y} by {person}: {reason} – RELEASED ON IT: {releases}"
 )
 
 
@@ -161,23 +163,36 @@ def _card(lines: Sequence[str]) -> None:
         st.html(f'<div class="card">{bullets(map(closed, lines))}</div>')
 
 
-def _joints(waiting: Sequence[Waiting]) -> None:
+def _joints(session: Session) -> None:
+    waiting = in_order(session.log.waiting())
     without = [each for each in waiting if each.lacks_coupons]
     soon = expiring(waiting, datetime.now(UTC))
     st.subheader(say("Joints without their coupons: {count}", count=len(without)))
-    _card([f"{_name(each)}: {each.coverage.headline}" for each in without])
+    _card([_lacking(each) for each in without])
+    with st.container(key="ways-without", horizontal=True):
+        to_jobs(session, (each.stored.joint.job for each in without), "without")
     st.subheader(
         say("Coverage that ends within {days} days: {count}", days=SOON.days, count=len(soon))
     )
     _card(
         [
             say(
-                "{joint}: until {moment:%Y-%m-%d %H:%M} UTC, not released yet",
+                "{joint}: until {moment:%d %b %Y %H:%M}, not released yet",
                 joint=_name(each),
-                moment=each.ends_at,
+                moment=each.ends_at.astimezone(),
             )
             for each in soon
+            if each.ends_at is not None
         ]
+    )
+
+
+def _lacking(each: Waiting) -> str:
+    return say(
+        "{joint}: {headline}; {what}",
+        joint=_name(each),
+        headline=each.coverage.headline,
+        what=lacking_words(each.coverage),
     )
 
 
@@ -194,7 +209,9 @@ def _dressing(session: Session) -> None:
         else f"{name}: {each.words}"
         for name, each in due.items()
     ]
-    st.html(f'<div class="card">{bullets(map(closed, lines))}</div>')
+    _card(lines)
+    if any(each.is_overdue for each in due.values()):
+        to_caps(session, "evidence")
     st.caption(
         say(
             "The shop's own count of welds between dressings is set under Shop set-up, Rules. The "

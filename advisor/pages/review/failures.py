@@ -9,10 +9,12 @@ from functools import partial
 import pandas as pd
 import streamlit as st
 
+from advisor.coupons.matching import Condition
 from advisor.language import msg, say
 from advisor.pages.parts import review_charts
 from advisor.pages.parts.cards import bullets
 from advisor.pages.parts.chart_files import downloads
+from advisor.pages.parts.plain import plain
 from advisor.pages.parts.ways import way
 from advisor.pages.review.filters import ALL, Filters, ask_filters, mark_of, nothing_judged
 from advisor.pages.session import Session
@@ -96,15 +98,15 @@ def _expelled_words(found: Failures) -> str:
         _EXPELLED if share.rate is None else _EXPELLED_SHARE,
         expelled=found.expelled,
         welded=found.welded,
-        low=share.low,
-        high=share.high,
+        low=100 * share.low,
+        high=100 * share.high,
     )
 
 
 _EXPELLED = msg("{expelled} of {welded} threw metal out, whether or not they passed.")
 _EXPELLED_SHARE = msg(
-    "{expelled} of {welded} threw metal out ({low:.0%} to {high:.0%}, Wilson 95 %), whether or not "
-    "they passed."
+    "{expelled} of {welded} threw metal out ({low:.0f} to {high:.0f} %, Wilson 95 %), whether or "
+    "not they passed."
 )
 
 
@@ -157,7 +159,22 @@ def _reasons(each: Waiting) -> list[str]:
         return [say("no coupon that comes near")]
     if not coverage.differences:
         return [say("too few passes in a row")]
-    return list(dict.fromkeys(d.condition.label for d in coverage.differences))
+    return list(dict.fromkeys(say(_REASONS[d.condition]) for d in coverage.differences))
+
+
+#: What keeps a coupon from covering a joint, short enough for a row of a chart.
+_REASONS = {
+    Condition.MACHINE: msg("other machine, or repaired since"),
+    Condition.ELECTRODE: msg("other caps, or new ones since"),
+    Condition.STACK: msg("other sheets"),
+    Condition.SURFACE: msg("other surface of a sheet"),
+    Condition.ADHESIVE: msg("other adhesive, or its state"),
+    Condition.SETTING: msg("other setting"),
+    Condition.VERDICT: msg("coupon did not pass"),
+    Condition.VOIDED: msg("coupon voided"),
+    Condition.JOB: msg("welded for another job"),
+    Condition.AGE: msg("coupon too old"),
+}
 
 
 def _foretold(bins: pd.DataFrame) -> pd.DataFrame:
@@ -175,16 +192,18 @@ def _honesty(session: Session, machine: str | None) -> None:
             continue
         lines.append(f"{what}: {honesty_of_sums(sums, hoped_for=event == 'sound').words()}")
         bins = session.log.foretold_bins(event, machine)
+        title = say(
+            "Chance of {event}: foretold and seen, {machine}",
+            event=what,
+            machine=machine or say("all machines"),
+        )
+        st.markdown(f"#### {plain(title)}")
         downloads(
             partial(review_charts.reliability, reliability_from_bins(bins), what),
             partial(_foretold, bins),
             f"foretold-{event}",
             f"foretold-{event}",
-            title=say(
-                "Chance of {event}: foretold and seen, {machine}",
-                event=what,
-                machine=machine or say("all machines"),
-            ),
+            title=title,
             mark=mark_of(session),
         )
     if not lines:

@@ -14,36 +14,28 @@ from advisor.pages.parts.cards import state
 from advisor.pages.parts.plain import closed
 from advisor.pages.parts.ways import nothing_logged
 from advisor.pages.review.filters import ask_target, drifts, today
+from advisor.pages.review.remedies import to_caps, to_jobs
 from advisor.pages.session import Session
 from advisor.record.week import Attention, CouponCounts, WeekPrinting, attention
 from advisor.store.lead import RATES_BACK, week_summary
 
 #: Days that are looked at, today included. Choice of this project: a week.
 DAYS = 7
-#: View in which each part of a summary is shown.
-_VIEWS = {
-    "rates": "rates",
-    "drift": "drift",
-    "releases": "evidence",
-    "voided": "evidence",
-    "missing": "evidence",
-    "dressing": "evidence",
-}
-#: What the button of each kind of finding says.
+#: View in which each part of a summary is shown; what is missing or overdue is done elsewhere.
+_VIEWS = {"rates": "rates", "drift": "drift", "releases": "evidence", "voided": "evidence"}
+#: What the button to the view of each kind of finding says.
 _LOOK = {
     "Below target": msg("Look: below target"),
     "Drifting": msg("Look: drifting"),
     "Release open again": msg("Look: release open again"),
     "Evidence voided": msg("Look: evidence voided"),
-    "Dressing overdue": msg("Look: dressing overdue"),
-    "Bonded-joint test": msg("Look: bonded-joint test"),
 }
-#: Worst first; the others follow.
-_ORDER = ("Below target", "Drifting", "Release open again", "Evidence voided")
 
 
 def show(session: Session) -> None:
     """Draw the view."""
+    # The target and the count stand below what needs somebody, and are asked for before.
+    cards, counted = st.container(), st.container()
     with st.columns(3)[0]:
         target = ask_target()
     until = today() + timedelta(days=1)
@@ -53,12 +45,9 @@ def show(session: Session) -> None:
     printing = WeekPrinting("", "", now, session.who)
     since = until - timedelta(days=DAYS)
     summary = week_summary(log, printing, since, until, target, drifts=drifts(session))
-    st.html(f'<div class="card">{escape(_counted(summary.counts))}</div>')
-    found = sorted(attention(summary), key=_rank)
-    if not found:
-        _nothing(session)
-    for kind, group in groupby(found, key=lambda each: each.kind):
-        _card(kind, list(group))
+    with cards:
+        _cards(session, attention(summary))
+    counted.html(f'<div class="card">{escape(_counted(summary.counts))}</div>')
     st.caption(
         say(
             "Only what the numbers show beyond chance stands here: rates of release coupons of "
@@ -71,16 +60,19 @@ def show(session: Session) -> None:
     )
 
 
+def _cards(session: Session, found: Sequence[Attention]) -> None:
+    if not found:
+        _nothing(session)
+    for kind, group in groupby(found, key=lambda each: each.kind):
+        _card(session, kind, list(group))
+
+
 def _nothing(session: Session) -> None:
     """Say that nothing is evident; without a coupon that would be no comfort."""
     words = say("What needs you shows here as soon as coupons make it evident.")
     if not nothing_logged(session, words):
         nothing = state("good", say("Nothing needs you that is evident"))
         st.html(f'<div class="card good">{nothing}</div>')
-
-
-def _rank(each: Attention) -> int:
-    return _ORDER.index(each.kind) if each.kind in _ORDER else len(_ORDER)
 
 
 def _counted(counts: CouponCounts) -> str:
@@ -101,19 +93,25 @@ _COUNTED_WITH_OPEN = msg(
 )
 
 
-def _card(kind: str, found: Sequence[Attention]) -> None:
+def _card(session: Session, kind: str, found: Sequence[Attention]) -> None:
     lines = "".join(
         f"<li><b>{escape(closed(each.what))}</b>: {escape(closed(each.why))}</li>" for each in found
     )
-    view = _VIEWS[found[0].section]
-    with st.container(key=f"needs-{kind.lower().replace(' ', '-')}"):
+    section = found[0].section
+    name = kind.lower().replace(" ", "-")
+    with st.container(key=f"needs-{name}"):
         st.html(f'<div class="card bad">{state("bad", say(kind), "!")}<ul>{lines}</ul></div>')
-        st.button(
-            say(_LOOK[kind]),
-            key=f"look·{kind}",
-            on_click=_go,
-            args=(view, _machine_of(found[0])),
-        )
+        with st.container(key=f"ways-{name}", horizontal=True):
+            if section in _VIEWS:
+                st.button(
+                    say(_LOOK[kind]),
+                    key=f"look·{kind}",
+                    on_click=_go,
+                    args=(_VIEWS[section], _machine_of(found[0])),
+                )
+            to_jobs(session, (each.job for each in found), name)
+            if section == "dressing":
+                to_caps(session, name)
 
 
 def _machine_of(each: Attention) -> str:
