@@ -7,7 +7,6 @@ warmth never shortens them. Between two readings the worse temperature of the tw
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -23,8 +22,6 @@ DOUBLING_DEGC = 10.0
 #: Panels that a clock is kept for. Choice of this project: what is colder or warmer is a slip or
 #: another unit.
 COLDEST_DEGC, WARMEST_DEGC = -20.0, 60.0
-_GAS_J_PER_MOL_K = 8.31446261815324  # CODATA
-_ZERO_C_IN_K = 273.15
 
 
 def doubling_rate(degC: float, label_degC: float) -> float:
@@ -41,25 +38,6 @@ def doubling_rate(degC: float, label_degC: float) -> float:
         Rate ratio: doubles for each 10 °C (common practice, no source).
     """
     return float(2.0 ** ((degC - label_degC) / DOUBLING_DEGC))
-
-
-def arrhenius_rate(degC: float, label_degC: float, activation_kJ_per_mol: float) -> float:
-    """Return the rate ratio by Arrhenius' law.
-
-    Parameters
-    ----------
-    degC, label_degC : float
-        Temperature, and the reference temperature. [degC]
-    activation_kJ_per_mol : float
-        Activation energy. [kJ/mol]
-
-    Returns
-    -------
-    float
-        Rate ratio, 1 at the reference temperature.
-    """
-    inverse = 1 / (label_degC + _ZERO_C_IN_K) - 1 / (degC + _ZERO_C_IN_K)
-    return math.exp(1000 * activation_kJ_per_mol / _GAS_J_PER_MOL_K * inverse)
 
 
 @dataclass(frozen=True)

@@ -63,10 +63,6 @@ class MakerRecommendation:
             if not getattr(self, name).strip():
                 raise InputError(say(missing))
 
-    def speaks_for(self, machine: str, stack: Stack) -> bool:
-        """Whether it is for this machine and this stack."""
-        return self.machine == machine and self.stack.same_as(stack)
-
     @property
     def sentence(self) -> str:
         """The recommendation as the maker's, with where it stands."""

@@ -117,7 +117,7 @@ def _form(session: Session, target: Target) -> None:
         st.markdown(f"**{plain(_what(target, session))}** · {plain(blank.said())} {change}")
         dialled = ask_setting(session.units, target.machine.calibration, key, blank.setting)
         results = ask_results(session.units, target.stack, key)
-        rest = _ask_rest(key)
+        rest = _ask_rest(key, session.log.welds_since_dressing_hint(target.machine.name))
         place = st.container()
         with st.expander(say("Eyes, magnetic field, fume, hands")):
             st.html(bullets(map(say, AT_THE_MACHINE)))
@@ -146,13 +146,20 @@ class _Rest:
     notes: str
 
 
-def _ask_rest(key: str) -> _Rest:
+def _ask_rest(key: str, counted: int | None) -> _Rest:
     flags = ask_flags(key)
     with st.expander(say("Not tested yet, test type, earlier date, welds on the caps, note")):
         later = st.checkbox(say("Not tested yet: keep it, judge it later"), key=f"{key}·later")
         test = choice(say("Test"), list(TestType), f"{key}·test", TestType.PEEL)
         made = st.datetime_input(say("Welded earlier"), value=None, key=f"{key}·made")
-        welds = st.number_input(say("Welds since dressing"), value=None, step=1, key=f"{key}·welds")
+        welds = st.number_input(
+            say("Welds since dressing"),
+            value=None,
+            step=1,
+            # The log knows of coupons only, not of welds on vehicles.
+            placeholder=say("at least {coupons}, by the log", coupons=counted) if counted else None,
+            key=f"{key}·welds",
+        )
         notes = st.text_input(say("Note"), key=f"{key}·notes")
     moment = made.astimezone() if made else datetime.now(UTC)
     return _Rest(flags, not later, test or TestType.PEEL, moment, made is not None, welds, notes)

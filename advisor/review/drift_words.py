@@ -29,7 +29,8 @@ _DRIFTING = {
 #: practice, no source.
 _LOOK_FIRST = msg(
     "Look first: worn or mushroomed caps are dressed or changed; then measure the force with a "
-    "gauge, and feel cables and their joints for heat (common practice, no source)."
+    "gauge, and with the machine switched off feel whether cables and their joints have become hot "
+    "(common practice, no source)."
 )
 _HELD_AGAINST = msg(
     "Held against {count} stable coupons ({first} to {last}): centre {centre:.2f}, scatter "

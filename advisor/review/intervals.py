@@ -139,10 +139,12 @@ def _rounded(share: float, beside: float | None) -> str:
 
 
 def _ends(passed: int, judged: int, method: Method, level: float) -> tuple[float, float]:
-    if method != "jeffreys":
+    failed, tail = judged - passed, (1 - level) / 2
+    if method == "wilson":
         interval = scipy.stats.binomtest(passed, judged).proportion_ci(level, method=method)
         return float(interval.low), float(interval.high)
-    a, b, tail = passed + 0.5, judged - passed + 0.5, (1 - level) / 2
-    low = float(betaincinv(a, b, tail)) if passed else 0.0
-    high = float(betaincinv(a, b, 1 - tail)) if passed < judged else 1.0
+    # Ends as quantiles of beta distributions, whose parameters are a half or one more than counts.
+    more = (0.5, 0.5) if method == "jeffreys" else (0.0, 1.0)
+    low = float(betaincinv(passed + more[0], failed + more[1], tail)) if passed else 0.0
+    high = float(betaincinv(passed + more[1], failed + more[0], 1 - tail)) if failed else 1.0
     return low, high

@@ -1,5 +1,6 @@
 """The adhesive clock: safe-sided, monotone, and right against published cure times."""
 
+import math
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -8,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from advisor.bonding.adhesive import Adhesive, Span
-from advisor.bonding.clock import Reading, arrhenius_rate, doubling_rate, read_clock
+from advisor.bonding.clock import Reading, doubling_rate, read_clock
 from advisor.errors import InputError
 from advisor.weld.stack import AdhesiveState
 
@@ -19,6 +20,12 @@ MIXED = datetime(2026, 3, 2, 10, 0, tzinfo=UTC)
 temperatures = st.floats(-10, 45)
 waits = st.floats(0, 3000)
 _ORDER = [AdhesiveState.WET, AdhesiveState.PART_CURED, AdhesiveState.CURED]
+
+
+def arrhenius_rate(degC, label_degC, activation_kJ_per_mol):
+    """Return the rate ratio by Arrhenius' law, with the molar gas constant of CODATA."""
+    inverse = 1 / (label_degC + 273.15) - 1 / (degC + 273.15)
+    return math.exp(1000 * activation_kJ_per_mol / 8.31446261815324 * inverse)
 
 
 def after(minutes, degC=21.0, adhesive=SLOW):

@@ -10,7 +10,7 @@ TITLES = {
     "": "Vor dem Schweißen",
     "coupon": "Probe erfassen",
     "setting": "Nächste Einstellung für eine Probe",
-    "layout": "Punkteplan",
+    "layout": "Lage der Schweißpunkte",
     "review": "Auswertung",
     "class": "Unterricht",
     "shop": "Betrieb einrichten",

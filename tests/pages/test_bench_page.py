@@ -101,7 +101,10 @@ def test_a_machine_is_drawn_when_no_number_is_given(log):
 def test_nobody_and_a_copy_are_told_where_it_begins(log):
     log.add_welder("Kim", "Sam")
     assert "Choose your name at the top first" in told(at())[0]
-    assert "leave this place at the top first" in told(at(shop="demo"))[0]
+    demo = at(shop="demo")
+    assert "leave this place first" in told(demo)[0]
+    press(demo, "Leave the demo")
+    assert "shop" not in demo.query_params
 
 
 # Inside

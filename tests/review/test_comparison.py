@@ -254,11 +254,11 @@ def shares_below(shops, odds_of_a, seed):
 
 
 def test_equal_welders_with_unlike_work_are_seldom_called_different():
-    shops = 2500
+    shops = 1200
     ours, naive = shares_below(shops, 1.0, seed=11)
     print(f"false alarms at 5 %: same work {ours:.3f}, over all work {naive:.3f} ({shops} shops)")
-    # A true share of 5 % would exceed 6 % in one of a hundred runs of this many shops.
-    assert ours <= 0.06
+    # A true share of 5 % would exceed 6.5 % in one of a hundred runs of this many shops.
+    assert ours <= 0.065
     assert naive > 0.4
 
 

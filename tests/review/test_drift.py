@@ -348,7 +348,7 @@ def test_a_coupon_of_the_stable_period_is_not_counted_twice():
     assert len(read_drift(stable, stable + made(2, 10, 26), RULES).points) == 35
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(st.lists(coupons(), min_size=16, max_size=40), st.booleans())
 def test_any_coupons_of_a_log_give_a_reading(drawn, like_for_like):
     logged = [LoggedCoupon(i, c, judge(c, RULES)) for i, c in enumerate(drawn, start=1)]

@@ -93,7 +93,7 @@ def test_chances_that_leave_nothing_to_test_have_no_test(p):
     assert found.p is None
 
 
-def blamed(draw_p, truth, shops=2000, count=120):
+def blamed(draw_p, truth, shops=1000, count=120):
     """Return the share of forecasters that are called anything but honest."""
     wrong, random = 0, np.random.default_rng(count)
     for _ in range(shops):
