@@ -92,8 +92,8 @@ def test_addresses_that_nobody_gave_out_open_the_page(careful, shop):
 def test_a_coupon_s_joint_and_setting_are_named_letter_for_letter(careful, shop):
     address, names = shop
     for number, name in names.items():
-        if name.endswith(" c"):
-            continue
+        if name.endswith((" b", " c")):
+            continue  # the same text again
         text = name.removeprefix(f"{as_name(JOB)} · ")
         careful.goto(f"{address}/coupon?joint={number}")
         expect(careful.get_by_role("button", name="Judge and keep")).to_be_visible()

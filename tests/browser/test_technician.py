@@ -1,11 +1,12 @@
 """The technician's path in a real browser, at a tablet's width, and what must never leave it."""
 
 import re
+from contextlib import suppress
 from datetime import UTC, datetime
 
 import pytest
 from app_server import serving
-from playwright.sync_api import expect
+from playwright.sync_api import TimeoutError, expect
 
 from advisor.bonding.adhesive import Adhesive, Span
 from advisor.coupons.joint import Joint
@@ -17,6 +18,7 @@ from advisor.weld.stack import AdhesiveState, Bond, Stack
 
 MISSING = "bonded-joint test missing"
 EPOXY, GROUND = "Test epoxy", Surface.GROUND_BARE
+_AT_REST = '[data-test-script-state="notRunning"]'
 _TWO_FRAMES = "new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))"
 
 
@@ -33,11 +35,12 @@ def pick(page, words, option):
 
 def settled(page):
     """Wait until the page has drawn what the last action asked for."""
+    # By selector: the app's pages let no text be run as a program, not even a test's.
+    with suppress(TimeoutError):  # it may be over already, or nothing was asked for
+        page.wait_for_selector(f".stApp:not({_AT_REST})", timeout=300)
     for _ in range(2):
-        # By selector: the app's pages let no text be run as a program, not even a test's.
-        expect(page.locator('.stApp[data-test-script-state="notRunning"]')).to_be_visible()
+        expect(page.locator(f".stApp{_AT_REST}")).to_be_visible()
         expect(page.locator('[data-testid="stStatusWidget"], [data-stale="true"]')).to_have_count(0)
-        # Two frames, by which time what was asked for is under way.
         page.evaluate(_TWO_FRAMES)
 
 

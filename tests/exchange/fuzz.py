@@ -1,6 +1,6 @@
 """Damaged files of every kind: each is refused in a sentence, or read to records that come back.
 
-``python tests/exchange/fuzz.py`` runs 10,000 examples of each kind of file; the suite runs 300.
+``python tests/exchange/fuzz.py`` runs 10,000 examples of each kind of file; the suite runs 150.
 """
 
 import csv

@@ -14,7 +14,7 @@ def bench(tmp_path_factory):
 @pytest.mark.parametrize("kind", ["json lines", "zip", "coupons"])
 def test_damaged_files(bench, kind):
     before = dict(bench.counts)
-    run(bench, kind, 300)
+    run(bench, kind, 150)
     seen = {name: bench.counts[name] - before[name] for name in before}
     # Both ways are taken, or the damage is too little or too much to find anything.
     assert seen["refused"] > 30

@@ -26,6 +26,12 @@ WET, CURED = (stack(1.2, 1.0, state=s) for s in (AdhesiveState.WET, AdhesiveStat
 
 
 @pytest.fixture
+def database():
+    """What a new shop is told to do first does not depend on where the log is kept."""
+    return "sqlite"
+
+
+@pytest.fixture
 def new(folder):
     """A shop right after the first form."""
     log = open_log()

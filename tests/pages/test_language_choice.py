@@ -11,6 +11,12 @@ BEFORE = "⟦Before welding⟧"
 
 
 @pytest.fixture
+def database():
+    """In which language a page speaks does not depend on where the log is kept."""
+    return "sqlite"
+
+
+@pytest.fixture
 def german(tmp_path, pseudo, monkeypatch):
     """A program with a German catalogue, whose sentences stand in ⟦⟧."""
     folder = tmp_path / "languages"

@@ -24,6 +24,12 @@ PAGES = {"before", "coupon", "setting", "review", "class"}
 
 
 @pytest.fixture
+def database():
+    """Where the guide leads does not depend on where the log is kept."""
+    return "sqlite"
+
+
+@pytest.fixture
 def demo(folder):
     """A small shop in the place of the demo shop: making the invented one takes seconds."""
     log = open_log(demo_url())

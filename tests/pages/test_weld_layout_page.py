@@ -29,6 +29,12 @@ TYPED = {
 
 
 @pytest.fixture
+def database():
+    """A layout does not depend on where the log is kept."""
+    return "sqlite"
+
+
+@pytest.fixture
 def page(log):
     log.save_joint(Joint("sill", "RO-1", stack(0.8, 1.0), "Bay gun"), "Sam")
     app = AppTest.from_string(PAGE, default_timeout=30).run()
