@@ -22,8 +22,9 @@ from advisor.weld.words import TradeWord
 #: Messages for `say`.
 BONDED_MISSING = msg("bonded-joint test missing")
 CURED_WITHOUT_TEST = msg(
-    "No passing coupon through cured adhesive: use the welder maker's recommended settings for "
-    "welding through cured adhesive. This tool has no setting of its own for the vehicle."
+    "Without enough passing coupons through cured adhesive, use the welder maker's recommended "
+    "settings for welding through cured adhesive. This tool has no setting of its own for the "
+    "vehicle."
 )
 
 
