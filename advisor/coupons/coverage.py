@@ -153,10 +153,14 @@ def _newest_revisions(coupons: Iterable[LoggedCoupon]) -> Iterable[LoggedCoupon]
 
 @dataclass(frozen=True)
 class _Run:
-    """Passes in a row at one setting, newest first; those that count are of the age and job."""
+    """Passes in a row at one setting, newest first; those that count are of the age and job.
+
+    `is_for_the_job` says whether one of them would count but for its age.
+    """
 
     passing: tuple[LoggedCoupon, ...] = ()
     counting: tuple[LoggedCoupon, ...] = ()
+    is_for_the_job: bool = False
     newest: Outcome = Outcome.OPEN
 
 
@@ -178,6 +182,7 @@ def _runs(matching: Sequence[_Compared]) -> list[_Run]:
             _Run(
                 tuple(c.logged for c in passing),
                 counting,
+                any(Condition.JOB not in c.conditions for c in passing),
                 group[0].logged.verdict.outcome,
             )
         )
@@ -243,8 +248,10 @@ def _why_not(best: _Run, runs: Sequence[_Run], wanted: int) -> tuple[CoverState,
         why = CoverState.MISSING, _BEGUN
     elif Outcome.FAIL in newest and not once_covered:
         why = CoverState.FAILED, _FAILED
-    elif Outcome.PASS in newest:
+    elif any(run.newest is Outcome.PASS and run.is_for_the_job for run in runs):
         why = CoverState.EXPIRED, _TOO_OLD
+    elif Outcome.PASS in newest:
+        why = CoverState.MISSING, _OTHER_JOB
     elif Outcome.OPEN in newest:
         why = CoverState.MISSING, _OPEN
     else:
@@ -258,9 +265,8 @@ _BEGUN = msg(
 _FAILED = msg(
     "The newest matching coupon failed: change the setting, then {wanted} passes in a row."
 )
-_TOO_OLD = msg(
-    "Coupons passed, but not for this job or too long ago: weld and test {wanted} new ones."
-)
+_TOO_OLD = msg("Coupons passed, but too long ago: weld and test {wanted} new ones.")
+_OTHER_JOB = msg("Coupons passed, but only for another job: weld and test {wanted} for this one.")
 _OPEN = msg(
     "The newest matching coupon is not yet judged: write down its test, then {wanted} passes in a "
     "row."

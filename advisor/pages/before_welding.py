@@ -19,7 +19,7 @@ from advisor.pages.parts.plain import plain
 from advisor.pages.session import Session, go_to
 from advisor.store.joints import StoredJoint
 from advisor.store.releases import JointState
-from advisor.weld.cautions import AT_THE_VEHICLE, OUTRANKS
+from advisor.weld.cautions import AT_THE_VEHICLE, CURED, OUTRANKS
 from advisor.weld.published import spacing_mm
 from advisor.weld.stack import AdhesiveState
 
@@ -93,10 +93,10 @@ def _handful(stored: list[StoredJoint], start: int) -> str:
 def _joint(session: Session, state: JointState) -> None:
     joint, coverage, key = state.stored.joint, state.coverage, f"joint·{state.stored.id}"
     st.html(joint_card(joint, coverage, session))
-    if joint.stack.adhesive_state is AdhesiveState.CURED and (
-        coverage.state is not CoverState.COVERED
-    ):
-        recommendation.show(session, joint, key)
+    if joint.stack.adhesive_state is AdhesiveState.CURED:
+        st.warning(say(CURED))
+        if coverage.state is not CoverState.COVERED:
+            recommendation.show(session, joint, key)
     if coverage.state is not CoverState.COVERED and st.button(
         say("Log a coupon for this joint"), key=f"{key}·log"
     ):
@@ -133,6 +133,8 @@ def _release(session: Session, state: JointState) -> None:
         return
     with st.popover(say("Release this joint")):
         st.html(bullets(map(say, AT_THE_VEHICLE)))
+        if state.stored.joint.stack.adhesive_state is AdhesiveState.CURED:
+            st.warning(say(CURED))
         if state.stored.joint.stack.is_bonded:
             found = findings(session.log.checks(state.stored.id))
             st.write(

@@ -14,11 +14,12 @@ from advisor.language import figure, msg, say
 from advisor.record.entries import ClockRun, CouponEntry, JointEntry, PhotoEntry
 from advisor.record.job_record import Printing
 from advisor.record.rules_words import rules_version
+from advisor.weld.cautions import CURED
 from advisor.weld.electrode import Electrode
 from advisor.weld.machine import Machine
 from advisor.weld.setting import Setting
 from advisor.weld.sheet import Sheet
-from advisor.weld.stack import Stack
+from advisor.weld.stack import AdhesiveState, Stack
 
 MAKERS_OWN = msg("Welder maker's recommendation, the welder maker's and not this tool's")
 NO_RECOMMENDATION = msg("No recommendation of the welder maker is written down for this joint.")
@@ -221,7 +222,7 @@ def release_words(entry: JointEntry, printing: Printing) -> str:
 
 
 def maker_words(entry: JointEntry, printing: Printing) -> list[str]:
-    """Return what stands in for a test through cured adhesive; nothing for any other joint."""
+    """Return what is said of cured adhesive: what stands in for a test, and the caution."""
     found = [say(CURED_WITHOUT_TEST)] if entry.is_cured_without_test else []
     maker = entry.maker
     if maker is not None:
@@ -238,6 +239,8 @@ def maker_words(entry: JointEntry, printing: Printing) -> list[str]:
         )
     elif found:
         found.append(say(NO_RECOMMENDATION))
+    if entry.joint.stack.adhesive_state is AdhesiveState.CURED:
+        found.append(say(CURED))
     return found
 
 

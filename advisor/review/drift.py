@@ -134,7 +134,7 @@ class DriftReading:
         """Size against welds since dressing, on the newest electrode."""
         if self.found is None:
             return WearReading(0, refusal=say("Wear: nothing is said before there are limits."))
-        return self.found.caps.wear
+        return self.found.wear
 
     @property
     def headline(self) -> str:

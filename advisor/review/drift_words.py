@@ -32,6 +32,9 @@ _LOOK_FIRST = msg(
     "gauge, and with the machine switched off feel whether cables and their joints have become hot "
     "(common practice, no source)."
 )
+_WHILE_DRIFTING = msg(
+    "Wear: no count of welds is vouched for while this machine drifts; the cause comes first."
+)
 _HELD_AGAINST = msg(
     "Held against {count} stable coupons ({first} to {last}): centre {centre:.2f}, scatter "
     "{scatter:.2f} mm/√mm."
@@ -115,6 +118,17 @@ class Findings:
     margin: float | None
     caps: Caps
 
+    @property
+    def wear(self) -> WearReading:
+        """Size against welds since dressing; nothing while the machine drifts.
+
+        Coupons from before the drift would vouch for welds that are made now.
+        """
+        found = self.caps.wear
+        if not self.direction or found.refusal:
+            return found
+        return WearReading(found.coupons, refusal=say(_WHILE_DRIFTING))
+
     def name(self, position: int) -> str:
         """Return number and day of a later coupon."""
         frame = self.later.frame
@@ -170,7 +184,7 @@ def sentences(found: Findings) -> tuple[str, ...]:
         *_size_now(found),
         *_basis(found),
         *_unjudged(found),
-        *found.caps.wear.sentences,
+        *found.wear.sentences,
     )
 
 

@@ -300,6 +300,8 @@ def lacking_words(coverage: Coverage) -> str:
         )
     if not have and _waits_for_its_test(coverage):
         return say("the newest one is not judged: write down its test")
+    if {each.condition for each in coverage.differences} == {Condition.JOB}:
+        return say("passed only for another job: weld {wanted} for this one", wanted=wanted)
     return say(
         _SOME_PASS if have else _NONE_PASSES,
         passes=have,

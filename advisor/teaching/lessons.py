@@ -179,13 +179,13 @@ def worn() -> Lesson:
     """Return the lesson on a face that has grown with wear."""
     fresh = _at_start("A", msg("freshly dressed, published start"), _stack(1.0, 1.0))
     face = replace(fresh.electrode, face_mm=round(_WORN * fresh.electrode.face_mm, 1))
-    flat = replace(fresh, name="B", what=msg("worn: the face a third larger"), electrode=face)
+    flat = replace(fresh, name="B", what=msg("worn: the face nearly a third wider"), electrode=face)
     return Lesson(
         "worn",
         msg("Worn caps"),
         msg(
-            "The face of the caps has grown by about a third with wear. Setting and sheets are as "
-            "before. How large is the weld now?"
+            "The face of the caps has become nearly a third wider with wear. Setting and sheets "
+            "are as before. How large is the weld now?"
         ),
         SizeGuess(1),
         (fresh, flat),

@@ -18,7 +18,8 @@ def demo(tmp_path_factory, chromium):
 
 
 @pytest.fixture
-def form(page, demo):
+def form(same_page, demo):
+    page = same_page
     page.goto(f"{demo}/coupon?shop=demo&who=Ilka+Brandvik")
     expect(page.get_by_label("Smallest ⌀ [mm]").first).to_be_visible()
     settled(page)

@@ -135,7 +135,7 @@ def _views_and_books(walk):
 def technician(walk):
     walk.open("?shop=demo&who=Ilka+Brandvik&job=D-1041")
     walk.see("before-welding")
-    walk.go_to("Log a coupon")
+    walk.tap("button", "Log a coupon for this joint", nth=1)
     walk.see("coupon")
     _log(walk, 4.6, 5.0)
     walk.go_to("Next setting")

@@ -445,8 +445,11 @@ def test_passes_of_another_job_do_not_help_and_do_not_harm():
     found = ask(between)
     assert [c.number for c in found.evidence] == [3, 1]
     others = ask(run([PASS, PASS, PASS], job="RO 2"))
-    assert others.state is CoverState.EXPIRED
-    assert others.detail.startswith("Coupons passed, but not for this job or too long ago: weld an")
+    # Nothing of this job has expired: it never had a coupon.
+    assert others.state is CoverState.MISSING
+    assert others.detail.startswith("Coupons passed, but only for another job: weld and test 2 for")
+    old = run([PASS, PASS], made_at=NOW - timedelta(days=31))
+    assert ask([*old, *run([PASS], job="RO 2")]).state is CoverState.EXPIRED
 
 
 def test_one_coupon_given_twice_is_one_pass():
@@ -532,7 +535,7 @@ CURED_STACK = replace(STACK, bonds=(CURED,))
         (run([PASS], stack=CURED_STACK), CoverState.MISSING),
         (run([PASS, OPEN], stack=CURED_STACK), CoverState.MISSING),
         (run([PASS, PASS, FAIL], stack=CURED_STACK), CoverState.FAILED),
-        (run([PASS, PASS], stack=CURED_STACK, job="RO 2"), CoverState.EXPIRED),
+        (run([PASS, PASS], stack=CURED_STACK, job="RO 2"), CoverState.MISSING),
         (run([PASS, PASS], stack=STACK), CoverState.MISSING),
         (run([PASS, PASS], stack=replace(STACK, bonds=(UNBONDED,))), CoverState.MISSING),
     ],

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 import streamlit as st
 
 from advisor.bonding.clock import disagreement
-from advisor.coupons.coverage import CURED_WITHOUT_TEST, Coverage, CoverState
+from advisor.coupons.coverage import CURED_WITHOUT_TEST, Coverage
 from advisor.coupons.foretold import Foretold
 from advisor.coupons.joint import LoggedCoupon
 from advisor.coupons.rules import ShopRules
@@ -124,8 +124,7 @@ def show_joint(session: Session, target: Target) -> Coverage | None:
     if target.stack.adhesive_state is AdhesiveState.CURED:
         if coverage is None:
             st.warning(say(CURED_WITHOUT_TEST))
-        if coverage is None or coverage.state is not CoverState.COVERED:
-            st.warning(say(CURED))
+        st.warning(say(CURED))
     return coverage
 
 

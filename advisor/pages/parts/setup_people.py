@@ -15,8 +15,9 @@ from advisor.store.people import Person
 
 #: A message for `say`.
 _MAY = msg(
-    "Only a lead voids coupons, releases or corrects somebody else's work, and changes rules, "
-    "machines, adhesives and people. A trainer looks on here and works in a practice copy."
+    "Only a lead voids coupons, releases a joint on coupons that somebody else welded, corrects "
+    "somebody else's coupon, and changes rules, machines, adhesives and people. A trainer looks on "
+    "here and works in a practice copy."
 )
 
 

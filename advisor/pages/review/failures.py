@@ -217,9 +217,9 @@ def _honesty(session: Session, machine: str | None) -> None:
     st.html(f'<div class="card">{bullets(lines)}</div>')
     st.caption(
         say(
-            "The {count} newest coupons of which something was foretold. What was said was kept "
-            "with the coupon, sealed, before its result; a coupon whose setting was corrected is "
-            "left out.",
+            "At most the {count} newest coupons of which something was foretold. What was said was "
+            "kept with the coupon, sealed, before its result; a coupon whose setting was corrected "
+            "is left out.",
             count=FORETOLD,
         )
     )

@@ -50,10 +50,10 @@ def show(session: Session) -> None:
     counted.html(f'<div class="card">{escape(_counted(summary.counts))}</div>')
     st.caption(
         say(
-            "Only what the numbers show beyond chance stands here: rates of release coupons of "
-            "{back} days and of all coupons of {days} days, 95 % intervals; drift by the weighted "
-            "average of each machine with the caps it has now. What is too few to say is under "
-            "Pass rates. Days begin at midnight UTC.",
+            "Rates and drift stand here only where they show beyond chance: rates of release "
+            "coupons of {back} days and of all coupons of {days} days, 95 % intervals; drift by "
+            "the weighted average of each machine with the caps it has now. What is too few to say "
+            "is under Pass rates. Days begin at midnight UTC.",
             back=RATES_BACK.days,
             days=DAYS,
         )
