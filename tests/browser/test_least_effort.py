@@ -75,13 +75,17 @@ def test_a_repeat_coupon_takes_two_numbers_and_at_most_six_taps(browser, shop, w
     context.close()
 
 
-def test_the_last_entry_is_taken_back_with_one_tap_and_stays_in_the_log(page, shop):
+def judged(page, shop, smallest, largest):
     page.goto(f"{shop}/coupon")
-    page.get_by_label("Smallest ⌀ [mm]").fill("2.6")
-    page.get_by_label("Largest ⌀ [mm]").fill("3.0")
+    page.get_by_label("Smallest ⌀ [mm]").fill(smallest)
+    page.get_by_label("Largest ⌀ [mm]").fill(largest)
     page.get_by_role("radio", name="button pulled").first.click()
     page.get_by_role("button", name="Judge and keep").click()
-    verdict = page.get_by_role("dialog")
+    return page.get_by_role("dialog")
+
+
+def test_the_last_entry_is_taken_back_with_one_tap_and_stays_in_the_log(page, shop):
+    verdict = judged(page, shop, "2.6", "3.0")
     expect(verdict).to_contain_text("FAIL")
     verdict.get_by_role("button", name="Undo: this entry was wrong").click()
     expect(page.get_by_role("dialog")).to_have_count(0)
@@ -90,12 +94,7 @@ def test_the_last_entry_is_taken_back_with_one_tap_and_stays_in_the_log(page, sh
 
 
 def test_the_second_tap_of_a_double_tap_undoes_nothing(page, shop):
-    page.goto(f"{shop}/coupon")
-    page.get_by_label("Smallest ⌀ [mm]").fill("4.6")
-    page.get_by_label("Largest ⌀ [mm]").fill("5.0")
-    page.get_by_role("radio", name="button pulled").first.click()
-    page.get_by_role("button", name="Judge and keep").click()
-    undo = page.get_by_role("dialog").get_by_role("button", name="Undo: this entry was wrong")
+    undo = judged(page, shop, "4.6", "5.0").get_by_role("button", name="Undo: this entry was wrong")
     # For a moment after it has come up under the finger nothing there can be pressed.
     frames = undo.evaluate("button => button.getAnimations()[0].effect.getKeyframes()")
     assert frames[0]["pointerEvents"] == "none"
