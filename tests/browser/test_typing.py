@@ -92,6 +92,7 @@ def test_a_comma_in_a_browser_of_another_country(chromium, demo, browser, speaks
     )
     page = opened.new_page(locale=speaks.replace("_", "-"))
     page.goto(f"{demo}/coupon?shop=demo&who=Ilka+Brandvik")
+    settled(page)  # before that the first box may be one that lies folded away further down
     box = page.locator('[data-testid="stNumberInputField"]').first
     box.fill("")
     box.press_sequentially("9,3")
