@@ -75,7 +75,8 @@ def _joints(session: Session, job: str) -> None:
         )
     states = session.log.states_of(stored[first : first + AT_ONCE])
     wanting = [each for each in states if each.coverage.state is not CoverState.COVERED]
-    remember_joint((wanting or states)[0].stored.id)
+    for first_of_all in (wanting or states)[:1]:
+        remember_joint(first_of_all.stored.id)
     for state in states:
         _joint(session, state)
 
