@@ -75,8 +75,8 @@ def _joints(session: Session, job: str) -> None:
         )
     states = session.log.states_of(stored[first : first + AT_ONCE])
     wanting = [each for each in states if each.coverage.state is not CoverState.COVERED]
-    for first_of_all in (wanting or states)[:1]:
-        remember_joint(first_of_all.stored.id)
+    if looked_at := wanting or states:
+        remember_joint(looked_at[0].stored.id)
     for state in states:
         _joint(session, state)
 

@@ -63,6 +63,8 @@ class Schedule(TradeWord):
         return say("ISO 14373:2015 Table {table}, {columns}", table=table, columns=self.label)
 
 
+#: Of which a shop picks one for uncoated steel; zinc has its own.
+UNCOATED = (Schedule.HIGH_FORCE, Schedule.MEDIUM_FORCE)
 _COLUMNS = {
     Schedule.MEDIUM_FORCE: (B1_FILE, "mf"),
     Schedule.HIGH_FORCE: (B1_FILE, "hf"),

@@ -13,7 +13,7 @@ from advisor.pages.parts.entry import pick, quantity
 from advisor.pages.session import Session
 from advisor.teaching.words import BARE
 from advisor.units import from_inner, label
-from advisor.weld.published import PublishedStart, Schedule, published_start
+from advisor.weld.published import UNCOATED, PublishedStart, Schedule, published_start
 from advisor.weld.sheet import THICKEST_MM, THINNEST_MM, Sheet, Surface
 from advisor.weld.size import minimum_size_mm
 from advisor.weld.stack import Stack
@@ -24,8 +24,6 @@ _SURFACES = [
     Surface.ELECTRO_ZINC,
     Surface.HOT_DIP_ZINC,
 ]
-#: For uncoated steel; zinc has its own.
-_COLUMNS = [Schedule.HIGH_FORCE, Schedule.MEDIUM_FORCE]
 _QUANTITIES = {
     "current": msg("Weld current"),
     "time": msg("Weld time"),
@@ -73,7 +71,7 @@ def _ask_columns(session: Session) -> Schedule:
     """Ask for the columns for uncoated steel; they begin with those that the shop's rules name."""
     own = session.log.rules().bare_schedule
     words = say("Published starts for uncoated steel")
-    chosen = pick(words, _COLUMNS, f"class·columns·{own.value}", own)
+    chosen = pick(words, UNCOATED, f"class·columns·{own.value}", own)
     st.caption(
         say(
             "The shop's rules name: {source}. Lessons and Side by side take: {other}.",

@@ -17,7 +17,7 @@ from advisor.coupons.rules import (
 from advisor.language import msg, say
 from advisor.pages.parts.drafts import draft, keep_or_show_both, started
 from advisor.pages.session import Session
-from advisor.weld.published import Schedule
+from advisor.weld.published import UNCOATED, Schedule
 from advisor.weld.size import GoverningRule, SizeRule
 
 _FORM = "rules"
@@ -44,8 +44,7 @@ def _ask_rules(key: str, rules: ShopRules) -> Callable[[], ShopRules]:
     judging = _ask_judging(key, rules.judging)
     coverage = _ask_coverage(key, rules.coverage)
     st.markdown(say("**Where a first setting comes from**"))
-    choices = [Schedule.HIGH_FORCE, Schedule.MEDIUM_FORCE]
-    bare = _pick_rule(key, msg("Uncoated steel"), choices, rules.bare_schedule)
+    bare = _pick_rule(key, msg("Uncoated steel"), UNCOATED, rules.bare_schedule)
     st.markdown(say("**When caps are dressed**"))
     welds = st.number_input(
         say("Dress the caps after so many welds (empty: not set)"),

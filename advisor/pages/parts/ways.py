@@ -7,10 +7,12 @@ import streamlit as st
 from advisor.language import msg, say
 from advisor.pages.session import Session, go_to
 
-NO_MACHINE = msg("No machine is entered yet: add one under Shop set-up.")
+_NO_MACHINE = msg("No machine is entered yet: add one under Shop set-up.")
 
 
-def way(session: Session, words: str, button: str, page: str, tab: str = "") -> None:
+def way(
+    session: Session, words: str, button: str, page: str, tab: str = "", *, where: str = ""
+) -> None:
     """Say what is missing and offer the page where it is entered.
 
     Parameters
@@ -25,9 +27,11 @@ def way(session: Session, words: str, button: str, page: str, tab: str = "") -> 
         Address of the page it leads to.
     tab : str
         Which tab is open there, where the page has any.
+    where : str
+        Tells it from another on the same page that says the same.
     """
     st.info(words)
-    go_button(session, button, page, tab)
+    go_button(session, button, page, tab, where=where)
 
 
 def go_button(
@@ -99,5 +103,4 @@ def no_machine(session: Session, where: str) -> None:
     where : str
         Tells this place from another on the same page.
     """
-    st.info(say(NO_MACHINE))
-    go_button(session, say("Enter the machine"), "shop", "machines", where=where)
+    way(session, say(_NO_MACHINE), say("Enter the machine"), "shop", "machines", where=where)

@@ -28,8 +28,9 @@ def to_jobs(session: Session, jobs: Iterable[str], where: str) -> None:
     where : str
         Tells these buttons from others on the same page.
     """
-    known = set(session.log.jobs())
-    open_jobs = [each for each in dict.fromkeys(jobs) if each in known]
+    named = list(dict.fromkeys(filter(None, jobs)))
+    known = set(session.log.jobs()) if named else set()
+    open_jobs = [each for each in named if each in known]
     for job in open_jobs[:MOST_JOBS]:
         words = say("Before welding: {job}", job=plain(job))
         if st.button(words, key=f"job·{where}·{job}"):
